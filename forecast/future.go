@@ -1,0 +1,65 @@
+package forecast
+
+// Rung is one job foreseen on one unit.
+type Rung struct {
+	After    int       // index of the rung this one follows, -1 if none
+	Services []int     // IDs of the services whose bill of materials it takes
+	Source   Source    // where it comes from
+	Capture  float64   // probability that it is done here, given that it is done
+	Done     []float64 // for each week, the probability that it is done in it
+}
+
+// Future is what may become of one unit: a forest of rungs, each listed
+// after the one it follows. Rungs that follow the same one (or none) exclude
+// each other. Done counts the whole way to the rung: it is not conditional on
+// the rung before it. A unit whose services fall into ladders that do not
+// touch has one Future for each.
+type Future struct {
+	Model int
+	Rungs []Rung
+}
+
+// BookedJob is the future of a job in the book whose unit is not known or
+// has no clocks: one rung, turning up with probability showRate on its day.
+func BookedJob(cal *Calendar, model int, services []int, bench Day, showRate float64) Future {
+	done := make([]float64, len(cal.Weeks))
+	if week := cal.WeekOf(max(bench, cal.AsOf)); week < len(done) {
+		done[week] = showRate
+	}
+	own := append([]int(nil), services...)
+	return Future{Model: model, Rungs: []Rung{{
+		After: -1, Services: own, Source: Booked, Capture: 1, Done: done,
+	}}}
+}
+
+// Arrivals is the expected number of jobs with a service in a week, over all
+// sources, or over those listed.
+func Arrivals(futures []Future, service, week int, from ...Source) float64 {
+	sum := 0.0
+	for _, f := range futures {
+		for _, r := range f.Rungs {
+			if r.does(service) && r.isFrom(from) {
+				sum += r.Capture * r.Done[week]
+			}
+		}
+	}
+	return sum
+}
+
+func (r Rung) does(service int) bool {
+	for _, s := range r.Services {
+		if s == service {
+			return true
+		}
+	}
+	return false
+}
+
+func (r Rung) isFrom(sources []Source) bool {
+	for _, s := range sources {
+		if r.Source == s {
+			return true
+		}
+	}
+	return len(sources) == 0
+}
