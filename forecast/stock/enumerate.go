@@ -1,0 +1,90 @@
+package stock
+
+// dropped is how much probability an exact enumeration may leave out in all.
+const dropped = 1e-14
+
+// state is one vector of counts on the way through the events.
+type state struct {
+	counts string // a byte pair a count: a key that maps can hold
+	prob   float64
+}
+
+// enumerate finds every vector of job counts with its probability, event by
+// event: after each, the vectors so far split into one for each outcome and
+// one for none, and equal vectors are merged. It gives up, with false, once
+// there are more than limit of them.
+func enumerate(events []Event, types, windows, limit int) (scenarios, bool) {
+	states := []state{{counts: string(make([]byte, 2*types*windows)), prob: 1}}
+	spare := dropped
+	for _, event := range events {
+		states = step(states, event, windows)
+		states, spare = trim(states, spare)
+		if len(states) > limit {
+			return scenarios{}, false
+		}
+	}
+	s := newScenarios(len(states), types, windows)
+	total := 0.0
+	for _, st := range states {
+		total += st.prob
+	}
+	for i, st := range states {
+		s.prob[i] = st.prob / total
+		for c := range s.upTo {
+			s.upTo[c][i] = uint16(st.counts[2*c])<<8 | uint16(st.counts[2*c+1])
+		}
+	}
+	s.accumulate()
+	return s, true
+}
+
+// step lets one event happen. States keep the order in which they were first
+// met, so that sums come out the same every time.
+func step(states []state, event Event, windows int) []state {
+	at := make(map[string]int, 2*len(states))
+	var next []state
+	add := func(counts string, prob float64) {
+		if prob <= 0 {
+			return
+		}
+		if i, ok := at[counts]; ok {
+			next[i].prob += prob
+			return
+		}
+		at[counts] = len(next)
+		next = append(next, state{counts, prob})
+	}
+	for _, st := range states {
+		none := 1.0
+		for _, o := range event {
+			add(oneMore(st.counts, o.Type*windows+o.Window), st.prob*o.Prob)
+			none -= o.Prob
+		}
+		if none > probSlack { // less is what the outcomes' sum is off by
+			add(st.counts, st.prob*none)
+		}
+	}
+	return next
+}
+
+func oneMore(counts string, c int) string {
+	b := []byte(counts)
+	if b[2*c+1]++; b[2*c+1] == 0 {
+		b[2*c]++
+	}
+	return string(b)
+}
+
+// trim leaves out vanishing states while the spare probability lasts.
+func trim(states []state, spare float64) ([]state, float64) {
+	const vanishing = dropped * 1e-5
+	kept := states[:0]
+	for _, st := range states {
+		if st.prob < vanishing && st.prob < spare {
+			spare -= st.prob
+			continue
+		}
+		kept = append(kept, st)
+	}
+	return kept, spare
+}
