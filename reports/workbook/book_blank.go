@@ -1,0 +1,3 @@
+package workbook
+
+const guideName = "about this book"
