@@ -11,31 +11,38 @@ type Bill struct {
 	services map[string]Service
 	family   map[string]string // by model
 	lines    map[string][]BOMLine
+	inKit    map[string][]KitPart // by part
 }
 
-// NewBill indexes the bill of materials; lines keep the order of their keys.
-func NewBill(services []Service, models []Model, lines []BOMLine) *Bill {
+// NewBill indexes the shop's bill of materials; lines keep the order of their
+// keys.
+func NewBill(shop Shop) *Bill {
 	b := &Bill{
-		services: make(map[string]Service, len(services)),
-		family:   make(map[string]string, len(models)),
+		services: make(map[string]Service, len(shop.Services)),
+		family:   make(map[string]string, len(shop.Models)),
 		lines:    map[string][]BOMLine{},
+		inKit:    map[string][]KitPart{},
 	}
-	for _, s := range services {
+	for _, s := range shop.Services {
 		b.services[s.Code] = s
 	}
-	for _, m := range models {
+	for _, m := range shop.Models {
 		b.family[m.Code] = m.Family
 	}
-	for _, l := range lines {
+	for _, l := range shop.BOM {
 		b.lines[l.Service] = append(b.lines[l.Service], l)
+	}
+	for _, k := range shop.Kits {
+		b.inKit[k.Item] = append(b.inKit[k.Item], k)
 	}
 	return b
 }
 
 // Lines is what one job of these services takes on the model on that day.
 // Services that another of them covers take nothing of their own; a line for
-// the exact model stands in for the family's line of the same item. Items may
-// stand in several lines, one for each service that takes them.
+// the exact model stands in for the family's line of the same item; a part
+// that lies in a kit which the job always takes is not taken once more. Items
+// may stand in several lines, one for each service that takes them.
 func (b *Bill) Lines(services []string, model string, on Date) []BOMLine {
 	var taken []BOMLine
 	for _, code := range b.Uncovered(services) {
@@ -51,8 +58,23 @@ func (b *Bill) Lines(services []string, model string, on Date) []BOMLine {
 			}
 		}
 	}
+	all := slices.Clone(taken)
+	taken = slices.DeleteFunc(taken, func(l BOMLine) bool { return b.comesInKit(l, all) })
 	slices.SortStableFunc(taken, func(x, y BOMLine) int { return cmp.Compare(x.Item, y.Item) })
 	return taken
+}
+
+// comesInKit reports whether another line's kit, taken by every job, holds as
+// much as the line asks for.
+func (b *Bill) comesInKit(l BOMLine, taken []BOMLine) bool {
+	for _, k := range b.inKit[l.Item] {
+		for _, t := range taken {
+			if t.Item == k.Kit && t.Need >= 1 && t.Qty*k.Qty >= l.Qty {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // fits reports whether the model is of the service's family; a model that the

@@ -55,7 +55,7 @@ func (l KitLine) Late(bench Date) bool { return l.Short > 0 && l.ArrivesOn > ben
 // shop's readiness as probability, and as much is kept back from later jobs.
 // Jobs dated before AsOf count as of AsOf.
 func Kits(shop Shop) []JobKit {
-	bill := NewBill(shop.Services, shop.Models, shop.BOM)
+	bill := NewBill(shop)
 	shelf := newPromises(shop)
 	var kits []JobKit
 	for _, job := range openJobs(shop) {
@@ -255,9 +255,25 @@ func (p *promises) promiseByChance(line *KitLine, pool *pool, lacks Quantity, on
 		line.FromOrder = lacks
 		line.ArrivesOn = pool.dueDate(kept-free, on)
 	default:
-		line.Short = lacks
+		line.Short = p.standInByChance(line, lacks, on)
+		return
 	}
 	pool.chance = after
+}
+
+// standInByChance looks for a kit to open in the case that the line is needed;
+// what is still short is returned.
+func (p *promises) standInByChance(line *KitLine, lacks Quantity, on Date) Quantity {
+	for _, k := range p.kits[line.Item] {
+		whole := p.of(k.Kit)
+		after := convolve(whole.chance, (lacks+k.Qty-1)/k.Qty, line.Probability)
+		if quantile(after, p.readiness) <= whole.free(on) {
+			whole.chance = after
+			line.FromKit = k.Kit
+			return 0
+		}
+	}
+	return lacks
 }
 
 func (s *pool) keptBack(p float64) Quantity { return quantile(s.chance, p) }

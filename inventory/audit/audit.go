@@ -133,7 +133,7 @@ func gather(shop inventory.Shop) ledger {
 		measures[i.Code] = i.Measure
 	}
 	doneOn := map[string]inventory.Date{}
-	bill := inventory.NewBill(shop.Services, shop.Models, shop.BOM)
+	bill := inventory.NewBill(shop)
 	for _, j := range shop.Jobs {
 		if j.State != inventory.Done {
 			continue

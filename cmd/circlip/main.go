@@ -1,0 +1,42 @@
+// Circlip plans the parts and consumables of a suspension workshop: from its
+// book of services, units, hour meters and booked jobs to what will be used,
+// what to order from whom by when, which kit is ready, and where the oil went.
+//
+// Usage:
+//
+//	circlip demo                 plan an invented workshop, from load to reorder workbook
+//	circlip load PATH            take in a book: a folder of CSV files, or one .xlsx
+//	circlip book blank PATH      write an empty book to fill in
+//	circlip book save PATH       write the database back out as a book
+//	circlip forecast             expected jobs and use, week by week
+//	circlip plan                 what to order by when, and the reorder workbook
+//	circlip kits                 each booked job: ready, coming or short
+//	circlip oil                  what left the bottles against what the jobs account for
+//	circlip check                prove the database's invariants
+//
+// Options of every command:
+//
+//	--as-of DATE      plan as of that day (default: today in the workshop's time zone)
+//	--workshop NAME   which workshop, where the database holds several
+//	--json            one JSON document on standard output, nothing else
+//	--home DIR        where the private database and outputs live
+//	--database URL    use that PostgreSQL (15 or newer) instead; also DATABASE_URL
+//
+// Messages go to standard error. The exit status is 0 when done, 1 when the
+// input or the state does not allow it, 2 for wrong usage, 3 when the database
+// cannot be reached.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	status := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(status)
+}

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"circlip/reports"
+	"circlip/reports/plan"
+	"circlip/reports/workbook"
+)
+
+type planCommand struct {
+	Readiness float64 `help:"Aim at that share of jobs ready, for example 0.95, instead of the workshop's setting." placeholder:"SHARE"`
+	Out       string  `help:"Where to write the reorder workbook. Default: in the home folder." placeholder:"FILE.xlsx" type:"path"`
+}
+
+func (c planCommand) Run(s *session) error {
+	p, err := s.plan(plan.Options{Readiness: c.Readiness})
+	if err != nil {
+		return err
+	}
+	path, err := s.writeWorkbook(p, c.Out)
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		say(s.err, "reorder workbook: %s", path)
+		return writeJSON(s.out, reports.PlanJSON(p))
+	}
+	fmt.Fprint(s.out, reports.Page(p))
+	if err := reports.Text(s.out, reports.OrderSheets(p)...); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "\nReorder workbook: %s\n", path)
+	return nil
+}
+
+type forecastCommand struct{}
+
+func (forecastCommand) Run(s *session) error {
+	return s.show(reports.ForecastJSON, func(p plan.Plan) []reports.Sheet {
+		return []reports.Sheet{reports.Arrivals(p), reports.Demand(p)}
+	})
+}
+
+type kitsCommand struct{}
+
+func (kitsCommand) Run(s *session) error {
+	return s.show(reports.KitsJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.Kits(p)} })
+}
+
+type oilCommand struct{}
+
+func (oilCommand) Run(s *session) error {
+	return s.show(reports.OilJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.Oil(p)} })
+}
+
+// show plans and prints one part of the plan, as JSON or as sheets.
+func (s *session) show(document func(plan.Plan) any, sheets func(plan.Plan) []reports.Sheet) error {
+	p, err := s.plan(plan.Options{})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return writeJSON(s.out, document(p))
+	}
+	return reports.Text(s.out, sheets(p)...)
+}
+
+func writeJSON(w io.Writer, document any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(document)
+}
+
+// writeWorkbook writes the reorder workbook to path, or below home under a
+// name that tells the workshop and the day.
+func (s *session) writeWorkbook(p plan.Plan, path string) (string, error) {
+	if path == "" {
+		home, err := s.home()
+		if err != nil {
+			return "", err
+		}
+		if err := os.MkdirAll(home, 0o755); err != nil {
+			return "", err
+		}
+		path = filepath.Join(home, fmt.Sprintf("reorder-%s-%s.xlsx", fileWord(p.Workshop), p.AsOf))
+	}
+	return path, workbook.WriteReorder(path, p)
+}
+
+// fileWord keeps letters and digits, and joins the rest by hyphens.
+func fileWord(name string) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+		return (r < 'a' || r > 'z') && (r < '0' || r > '9')
+	})
+	return strings.Join(words, "-")
+}

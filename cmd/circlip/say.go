@@ -1,0 +1,88 @@
+package main
+
+// What is printed where: results on standard output; "circlip: …" and
+// "hint: …" on standard error, lower case, no full stop; progress on standard
+// error, only where that is a terminal.
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+
+	"circlip/db"
+	"circlip/db/local"
+	"circlip/inventory"
+)
+
+// The exit statuses.
+const (
+	statusDone        = 0
+	statusRefused     = 1
+	statusUsage       = 2
+	statusUnreachable = 3
+)
+
+// say writes one message.
+func say(w io.Writer, format string, args ...any) {
+	fmt.Fprintf(w, "circlip: "+format+"\n", args...)
+}
+
+// fail tells the error, with a hint where there is one, and returns the exit
+// status that it means.
+func fail(w io.Writer, err error) int {
+	var faults *db.Faults
+	if errors.As(err, &faults) {
+		for _, f := range faults.Faults {
+			fmt.Fprintln(w, f.Error())
+		}
+		say(w, "%d faults, nothing was loaded", len(faults.Faults))
+		return statusRefused
+	}
+	say(w, "%v", err)
+	if hint := hintFor(err); hint != "" {
+		fmt.Fprintf(w, "hint: %s\n", hint)
+	}
+	if errors.Is(err, inventory.ErrUnavailable) || errors.Is(err, local.ErrNoServer) {
+		return statusUnreachable
+	}
+	return statusRefused
+}
+
+func hintFor(err error) string {
+	switch {
+	case errors.Is(err, errNoWorkshop):
+		return "circlip load PATH takes in a book; circlip demo shows an invented one"
+	case errors.Is(err, errWhichWorkshop):
+		return "name one with --workshop"
+	}
+	return ""
+}
+
+// progress counts rows on a terminal and is silent in a pipe.
+func progress(w io.Writer, what string) (add func(rows int), done func()) {
+	file, ok := w.(*os.File)
+	visible := ok && term.IsTerminal(int(file.Fd()))
+	bar := progressbar.NewOptions(-1,
+		progressbar.OptionSetWriter(w),
+		progressbar.OptionSetVisibility(visible),
+		progressbar.OptionSetDescription(what),
+		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionShowCount(),
+		progressbar.OptionClearOnFinish(),
+	)
+	return func(rows int) { _ = bar.Add(rows) }, func() { _ = bar.Finish() }
+}
+
+// plural writes "1 job", "2 jobs".
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, strings.TrimSuffix(one, "s"))
+}

@@ -1,0 +1,112 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+
+	"circlip/forecast"
+	"circlip/inventory"
+)
+
+// view is the shop with its codes numbered, as forecast and stock want them.
+type view struct {
+	inventory.Shop
+	bill      *inventory.Bill
+	cal       *forecast.Calendar
+	itemAt    map[string]int
+	serviceAt map[string]int
+	modelAt   map[string]int
+	offers    map[string][]inventory.Offer
+	supplier  map[string]inventory.Supplier
+	kitsWith  map[string][]inventory.KitPart // by part
+	ladders   map[string]*forecast.Ladder    // by family
+	warnings  []string
+}
+
+func newView(shop inventory.Shop) (*view, error) {
+	v := &view{
+		Shop:     shop,
+		bill:     inventory.NewBill(shop),
+		offers:   map[string][]inventory.Offer{},
+		supplier: map[string]inventory.Supplier{},
+		kitsWith: map[string][]inventory.KitPart{},
+		ladders:  map[string]*forecast.Ladder{},
+	}
+	v.itemAt = number(shop.Items, func(i inventory.Item) string { return i.Code })
+	v.serviceAt = number(shop.Services, func(s inventory.Service) string { return s.Code })
+	v.modelAt = number(shop.Models, func(m inventory.Model) string { return m.Code })
+	for _, o := range shop.Offers {
+		v.offers[o.Item] = append(v.offers[o.Item], o)
+	}
+	for _, s := range shop.Suppliers {
+		v.supplier[s.Code] = s
+	}
+	for _, k := range shop.Kits {
+		v.kitsWith[k.Item] = append(v.kitsWith[k.Item], k)
+	}
+	cal, err := forecast.NewCalendar(forecast.Day(shop.AsOf), shop.Settings.HorizonWeeks, shop.Season)
+	if err != nil {
+		return nil, fmt.Errorf("horizon: %w", err)
+	}
+	v.cal = cal
+	v.climb()
+	return v, nil
+}
+
+// number gives each code its place in the list.
+func number[T any](list []T, code func(T) string) map[string]int {
+	at := make(map[string]int, len(list))
+	for i, t := range list {
+		at[code(t)] = i
+	}
+	return at
+}
+
+// climb builds the ladder of each family from its services.
+func (v *view) climb() {
+	for at, s := range v.Services {
+		if v.ladders[s.Family] == nil {
+			v.ladders[s.Family] = &forecast.Ladder{FoldIn: v.Settings.FoldIn}
+		}
+		l := v.ladders[s.Family]
+		l.Services = append(l.Services, forecast.Service{
+			ID: at, Every: forecast.Hours(s.EveryHours), Months: s.EveryMonths, Covers: v.numbers(s.Covers),
+		})
+	}
+}
+
+// numbers turns service codes into their places; unknown codes are left out.
+func (v *view) numbers(codes []string) []int {
+	var ids []int
+	for _, c := range codes {
+		if at, known := v.serviceAt[c]; known {
+			ids = append(ids, at)
+		}
+	}
+	return ids
+}
+
+// codes is the inverse of numbers.
+func (v *view) codes(ids []int) []string {
+	codes := make([]string, len(ids))
+	for i, id := range ids {
+		codes[i] = v.Services[id].Code
+	}
+	return codes
+}
+
+func (v *view) warn(format string, args ...any) {
+	text := fmt.Sprintf(format, args...)
+	if !slices.Contains(v.warnings, text) {
+		v.warnings = append(v.warnings, text)
+	}
+}
+
+// weeks is the horizon in the book's days.
+func (v *view) weeks() []Span {
+	spans := make([]Span, len(v.cal.Weeks))
+	for i, w := range v.cal.Weeks {
+		spans[i] = Span{Week: inventory.Week{Year: w.Year, Number: w.Number}, From: inventory.Date(w.First), To: inventory.Date(w.Last)}
+	}
+	return spans
+}
