@@ -2,7 +2,13 @@ package book
 
 import (
 	"errors"
+	"fmt"
 	"iter"
+	"maps"
+	"slices"
+	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"circlip/inventory"
 )
@@ -10,9 +16,14 @@ import (
 // Context is what rows need to know that is not in them: what earlier tables
 // of the book, or the database, already said. Reading items notes their
 // measures in it, so one Context serves a whole book, one table at a time.
+// Where an earlier table was at fault and the currency or a measure is not
+// known, amounts are checked for their form and their rows yield no record.
 type Context struct {
 	Currency inventory.Currency
 	Measure  func(item string) (inventory.Measure, bool)
+
+	measures map[string]inventory.Measure // as read; "" where it was at fault
+	items    []string                     // their sorted codes, made when first needed
 }
 
 // Record is one good row, its values in the order of the table's columns and
@@ -22,16 +33,373 @@ type Record struct {
 	Values []any
 }
 
-var errUnwritten = errors.ErrUnsupported
+const (
+	maxRows     = 5_000_000
+	maxFaults   = 100_000 // a table, after which it is not read on
+	maxWarnings = 100
 
-// Read streams a table.
+	maxSuggestions = 1000
+)
+
+// Read streams a table: each gets a Record for every good row, in the order of
+// the rows; bad rows yield all their faults. Warnings tell of columns that the
+// table does not have and of materials that no list knows. Columns may stand
+// in any order, blank rows are skipped. An error is a failure to read, or
+// what each returned.
 func Read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) (faults []Fault, warnings []string, err error) {
-	return nil, nil, errUnwritten
+	if t.Name == "settings" {
+		return readSettings(t, rows, c, each)
+	}
+	return read(t, rows, c, each)
 }
 
-// Format writes the values of a record as cells, the inverse of reading.
-func (t Table) Format(values []any, c *Context) []string { return nil }
+// Match returns the book's tables that a source has, in the book's order, and
+// a warning for every other table it has.
+func Match(source []string) (known []Table, warnings []string) {
+	has := map[string]bool{}
+	for _, name := range source {
+		has[name] = true
+	}
+	var all []string
+	for _, t := range Tables {
+		all = append(all, t.Name)
+		if has[t.Name] {
+			known = append(known, t)
+		}
+	}
+	for _, name := range source {
+		if _, ok := TableOf(name); !ok {
+			warnings = append(warnings, fmt.Sprintf("table %s is not of the book and is left out%s", quote(name), suggestion(name, all)))
+		}
+	}
+	return known, warnings
+}
 
-// Match returns the book's tables that a source has, in their order, and a
-// warning for every other table it has.
-func Match(source []string) (known []Table, warnings []string) { return nil, nil }
+// suggestion is "; is it …?" for the nearest of the known names, or nothing.
+func suggestion(name string, known []string) string {
+	if near, ok := Nearest(name, known); ok {
+		return "; is it " + quote(near) + "?"
+	}
+	return ""
+}
+
+// reader is the state of one Read.
+type reader struct {
+	table    Table
+	context  *Context
+	each     func(Record) error
+	fields   []field
+	rules    []rowRule
+	width    int  // cells of the header
+	headless bool // the header is at fault: cells are checked, no row is good
+	rows     int
+	faults   []Fault
+	warnings []string
+	warned   map[string]bool
+
+	suggested int
+}
+
+var errEnough = errors.New("enough")
+
+func read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) ([]Fault, []string, error) {
+	if c == nil {
+		c = &Context{}
+	}
+	r := &reader{table: t, context: c, each: each, fields: fieldsOf(t.Columns), rules: rowRules[t.Name], warned: map[string]bool{}}
+	err := r.run(rows)
+	if errors.Is(err, errEnough) {
+		err = nil
+	}
+	return r.faults, r.warnings, err
+}
+
+func (r *reader) run(rows iter.Seq2[Row, error]) error {
+	headed := false
+	for row, err := range rows {
+		var flaw Fault
+		if errors.As(err, &flaw) {
+			r.faults = append(r.faults, flaw)
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("read table %s: %w", r.table.Name, err)
+		}
+		if !headed {
+			headed = true
+			r.header(row)
+			continue
+		}
+		if err := r.row(row); err != nil {
+			return err
+		}
+	}
+	if !headed {
+		r.fault(Fault{Problem: "empty, without even a header row", Expected: "the columns " + strings.Join(r.columnNames(), ", ")})
+	}
+	return nil
+}
+
+func (r *reader) fault(f Fault) {
+	f.Table = r.table.Name
+	r.faults = append(r.faults, f)
+}
+
+func (r *reader) warn(text string) {
+	if r.warned[text] || len(r.warned) > maxWarnings {
+		return
+	}
+	r.warned[text] = true
+	if len(r.warned) > maxWarnings {
+		text = r.table.Name + ": more warnings are not shown"
+	}
+	r.warnings = append(r.warnings, text)
+}
+
+func (r *reader) columnNames() []string {
+	var all []string
+	for _, f := range r.fields {
+		all = append(all, f.Name)
+	}
+	return all
+}
+
+// header finds where each column stands.
+func (r *reader) header(row Row) {
+	for i, cell := range row.Cells {
+		name := strings.ToLower(strings.TrimSpace(cell.Text))
+		if name == "" {
+			continue
+		}
+		r.width = i + 1
+		switch f := r.fieldOf(name); {
+		case i >= MaxCells:
+			r.headless = true
+			r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("the header has more than %d cells", MaxCells)})
+			return
+		case f == nil:
+			r.warn(fmt.Sprintf("%s: column %s is not of the table and is left out%s", r.table.Name, quote(name), suggestion(name, r.columnNames())))
+		case f.at >= 0:
+			r.headless = true
+			r.fault(Fault{Row: row.Number, Column: f.Name, Problem: "the column stands twice", Expected: "it once"})
+		default:
+			f.at = i
+		}
+	}
+	for _, f := range r.fields {
+		if f.at < 0 && f.Required {
+			r.headless = true
+			r.fault(Fault{Row: row.Number, Column: f.Name, Problem: "the column is missing", Expected: "a column of this name in the header row"})
+		}
+	}
+}
+
+func (r *reader) fieldOf(name string) *field {
+	for i := range r.fields {
+		if r.fields[i].Name == name {
+			return &r.fields[i]
+		}
+	}
+	return nil
+}
+
+func (r *reader) row(row Row) error {
+	if allBlank(row.Cells) {
+		return nil
+	}
+	if r.rows++; r.rows > maxRows {
+		r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("more than %d rows", maxRows), Expected: "a table split by date or workshop"})
+		return errEnough
+	}
+	before := len(r.faults)
+	r.ragged(row)
+	v := rowValues{reader: r, cells: row.Cells, values: make([]any, len(r.fields)), bad: make([]bool, len(r.fields))}
+	v.parse(row.Number)
+	v.checkItem(row.Number)
+	v.checkRules(row.Number)
+	if r.table.Name == "items" {
+		r.context.note(v)
+	}
+	if len(r.faults) > maxFaults {
+		r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("more than %d faults; the rest of the table was not read", maxFaults)})
+		return errEnough
+	}
+	if len(r.faults) > before || r.headless || v.withheld {
+		return nil
+	}
+	return r.each(Record{Row: row.Number, Values: v.values})
+}
+
+func allBlank(cells []Cell) bool {
+	for _, c := range cells {
+		if c.Formula || !blank(c.Text) {
+			return false
+		}
+	}
+	return true
+}
+
+// ragged finds cells to the right of the header's last.
+func (r *reader) ragged(row Row) {
+	if len(row.Cells) > MaxCells {
+		r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("more than %d cells", MaxCells)})
+		return
+	}
+	if len(row.Cells) <= r.width {
+		return
+	}
+	for _, c := range row.Cells[r.width:] {
+		if c.Formula || !blank(c.Text) {
+			r.fault(Fault{Row: row.Number, Problem: "more cells than the header has", Found: c.Text, Expected: fmt.Sprintf("at most %d", r.width)})
+			return
+		}
+	}
+}
+
+// rowValues is one row on its way to a Record.
+type rowValues struct {
+	*reader
+	cells  []Cell
+	values []any
+	bad    []bool
+
+	withheld    bool // fine as far as one can tell, but something earlier is at fault
+	unknownItem bool // a quantity of an item that neither book nor database has
+}
+
+func (v *rowValues) parse(number int) {
+	for i := range v.fields {
+		f := &v.fields[i]
+		cell := f.cell(v.cells)
+		value, flaw := v.value(f, cell)
+		if flaw == nil {
+			v.values[i] = value
+			continue
+		}
+		v.bad[i] = true
+		if f.at >= 0 {
+			v.fault(Fault{Row: number, Column: f.Name, Problem: flaw.problem, Found: cell.Text, Expected: flaw.expected})
+		}
+	}
+	for i := range v.fields {
+		if from := v.fields[i].sameAs; from >= 0 && v.values[i] == nil {
+			v.values[i] = v.values[from]
+		}
+	}
+}
+
+func (v *rowValues) value(f *field, cell Cell) (any, *flaw) {
+	switch {
+	case cell.Formula:
+		return nil, &flaw{"holds a formula", "a plain value"}
+	case tooLong(cell.Text):
+		return nil, &flaw{fmt.Sprintf("longer than %d characters", MaxCell), "a shorter text"}
+	case !blank(cell.Text):
+		return f.parse(cell, v)
+	case f.Required:
+		return nil, &flaw{"blank", f.expected}
+	}
+	return f.fallback, nil
+}
+
+func tooLong(text string) bool {
+	if len(text) <= MaxCell {
+		return false
+	}
+	units := 0
+	for _, r := range text {
+		units += max(1, utf16.RuneLen(r)) // a broken byte counts as one
+	}
+	return units > MaxCell
+}
+
+func blank(text string) bool {
+	if text == "" {
+		return true
+	}
+	if text[0] > ' ' && text[0] < utf8.RuneSelf {
+		return false
+	}
+	return strings.TrimSpace(text) == ""
+}
+
+// checkItem tells of an item whose measure is needed and not known.
+func (v *rowValues) checkItem(number int) {
+	if !v.unknownItem {
+		return
+	}
+	var known []string
+	if v.suggested++; v.suggested <= maxSuggestions { // each takes a look at every item
+		known = v.context.itemsRead()
+	}
+	at := Fault{Table: v.table.Name, Row: number, Column: "item", Found: v.of("item").(string)}
+	v.faults = append(v.faults, UnknownCode(at, "items", known))
+}
+
+// checkRules runs the rules of the whole row whose columns are fine.
+func (v *rowValues) checkRules(number int) {
+	for _, rule := range v.rules {
+		if v.anyBad(rule.needs) {
+			continue
+		}
+		if flaw := rule.broken(v); flaw != nil {
+			f := v.fieldOf(rule.column)
+			v.fault(Fault{Row: number, Column: f.Name, Problem: flaw.problem, Found: f.cell(v.cells).Text, Expected: flaw.expected})
+		}
+	}
+}
+
+func (v *rowValues) anyBad(names []string) bool {
+	for i := range v.fields {
+		for _, name := range names {
+			if v.fields[i].Name == name && v.bad[i] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// of is the value of a column: nil when blank or at fault.
+func (v *rowValues) of(name string) any {
+	for i := range v.fields {
+		if v.fields[i].Name == name {
+			return v.values[i]
+		}
+	}
+	return nil
+}
+
+// note keeps the measure of an item just read, for the quantities of later
+// tables. An item whose own unit is at fault is known all the same, so that
+// one mistake is told once.
+func (c *Context) note(v rowValues) {
+	item, ok := v.of("item").(string)
+	if !ok {
+		return
+	}
+	unit, _ := v.of("unit").(string)
+	if c.measures == nil {
+		c.measures = map[string]inventory.Measure{}
+	}
+	c.measures[strings.Clone(item)] = inventory.Measure(strings.Clone(unit))
+}
+
+// itemsRead is the sorted codes of the items of this book.
+func (c *Context) itemsRead() []string {
+	if len(c.items) != len(c.measures) {
+		c.items = slices.Sorted(maps.Keys(c.measures))
+	}
+	return c.items
+}
+
+// measure is the measure of an item; "" where it is known to be at fault.
+func (c *Context) measure(item string) (inventory.Measure, bool) {
+	if m, ok := c.measures[item]; ok {
+		return m, true
+	}
+	if c.Measure == nil {
+		return "", false
+	}
+	return c.Measure(item)
+}

@@ -1,0 +1,28 @@
+package book
+
+const gtinExpected = "the 8, 12, 13 or 14 digits under the bar code"
+
+func gtinLength(n int) bool { return n == 8 || n == 12 || n == 13 || n == 14 }
+
+// gtin checks a Global Trade Item Number: its last digit brings the sum of the
+// digits, weighted 3, 1, 3, … from the right of the others, to a multiple of
+// ten (GS1 General Specifications, check digit of data structures).
+func gtin(text string) *flaw {
+	if !digits(text) || !gtinLength(len(text)) {
+		return &flaw{"not a bar code number", gtinExpected}
+	}
+	body, last := text[:len(text)-1], text[len(text)-1]
+	if check := checkDigit(body); check != last {
+		return &flaw{"wrong check digit " + string(last), "the last digit to be " + string(check) + ", or the others to be corrected"}
+	}
+	return nil
+}
+
+func checkDigit(body string) byte {
+	sum, weight := 0, 3
+	for i := len(body) - 1; i >= 0; i-- {
+		sum += weight * int(body[i]-'0')
+		weight = 4 - weight
+	}
+	return '0' + byte((10-sum%10)%10)
+}

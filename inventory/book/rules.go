@@ -1,0 +1,132 @@
+package book
+
+import (
+	"slices"
+
+	"circlip/inventory"
+)
+
+// rowRule ties several columns of a row together. It is asked only where the
+// columns it needs are fine; its fault stands at column.
+type rowRule struct {
+	column string
+	needs  []string
+	broken func(*rowValues) *flaw
+}
+
+// rowRules are the rules of whole rows, by table.
+var rowRules = map[string][]rowRule{
+	"kits":       {differs("item", "kit", "a kit that holds itself", "another item")},
+	"alternates": {differs("alternate", "item", "an item as its own alternate", "another item")},
+	"models":     {{"model", []string{"model"}, modelNotStar}},
+	"services":   {{"covers", []string{"service", "covers"}, coversNotItself}},
+	"bom":        {{"to", []string{"from", "to"}, endsLater}},
+	"units":      {notBefore("retired", "in_service")},
+	"jobs": {
+		{"model", []string{"unit", "model"}, unitOrModel},
+		{"done_on", []string{"state", "done_on"}, doneOn},
+	},
+	"orders": {
+		notBefore("due_on", "placed_on"),
+		notBefore("received_on", "placed_on"),
+		{"received_on", []string{"received_on", "received_packs"}, receivedWhen},
+	},
+	"counts": {
+		{"qty", []string{"qty", "gross_g", "tare_g"}, countedOrWeighed},
+		{"tare_g", []string{"gross_g", "tare_g"}, tareBelowGross},
+	},
+}
+
+// differs: the codes of two columns must not be the same.
+func differs(column, other, problem, expected string) rowRule {
+	return rowRule{column, []string{column, other}, func(v *rowValues) *flaw {
+		if v.of(column) == v.of(other) {
+			return &flaw{problem, expected}
+		}
+		return nil
+	}}
+}
+
+// notBefore: a day must not lie before another, where both are given.
+func notBefore(column, other string) rowRule {
+	return rowRule{column, []string{column, other}, func(v *rowValues) *flaw {
+		day, earlier := v.date(column), v.date(other)
+		if !day.IsZero() && day < earlier {
+			return &flaw{"before " + other, "a day from " + earlier.String() + " on"}
+		}
+		return nil
+	}}
+}
+
+func (v *rowValues) date(column string) inventory.Date {
+	d, _ := v.of(column).(inventory.Date)
+	return d
+}
+
+func modelNotStar(v *rowValues) *flaw {
+	if v.of("model") == inventory.AnyModel {
+		return &flaw{"a model called *", "another code, since * stands for every model in the table bom"}
+	}
+	return nil
+}
+
+func coversNotItself(v *rowValues) *flaw {
+	service, _ := v.of("service").(string)
+	if covers, _ := v.of("covers").([]string); slices.Contains(covers, service) {
+		return &flaw{"a service that covers itself", "other services"}
+	}
+	return nil
+}
+
+func endsLater(v *rowValues) *flaw {
+	if from, to := v.date("from"), v.date("to"); !to.IsZero() && to <= from {
+		return &flaw{"not after from", "a day after " + from.String() + ", the first on which the line no longer holds"}
+	}
+	return nil
+}
+
+func unitOrModel(v *rowValues) *flaw {
+	if v.of("unit") == nil && v.of("model") == nil {
+		return &flaw{"blank, and so is unit", "a unit, or the model of one that is not known"}
+	}
+	return nil
+}
+
+func doneOn(v *rowValues) *flaw {
+	done, dated := v.of("state") == string(inventory.Done), !v.date("done_on").IsZero()
+	switch {
+	case done && !dated:
+		return &flaw{"blank for a job that is done", "the day it was done"}
+	case dated && !done:
+		return &flaw{"a day for a job that is not done", "a blank cell, or the state done"}
+	}
+	return nil
+}
+
+func receivedWhen(v *rowValues) *flaw {
+	if v.of("received_packs") != nil && v.date("received_on").IsZero() {
+		return &flaw{"blank where packs were received", "the day they came"}
+	}
+	return nil
+}
+
+func countedOrWeighed(v *rowValues) *flaw {
+	gross, tare, qty := v.of("gross_g") != nil, v.of("tare_g") != nil, v.of("qty") != nil
+	switch {
+	case gross != tare:
+		return &flaw{"gross_g without tare_g, or the other way about", "both weights, or neither"}
+	case qty && gross:
+		return &flaw{"a quantity beside two weights", "one or the other"}
+	case !qty && !gross && !v.withheld:
+		return &flaw{"blank, and so are the weights", "a quantity, or gross_g and tare_g"}
+	}
+	return nil
+}
+
+func tareBelowGross(v *rowValues) *flaw {
+	gross, weighed := v.of("gross_g").(float64)
+	if tare, _ := v.of("tare_g").(float64); weighed && tare > gross {
+		return &flaw{"more than gross_g", "at most " + formatFloat(gross)}
+	}
+	return nil
+}
