@@ -13,6 +13,11 @@
 CREATE DOMAIN code AS text COLLATE "C"
     CONSTRAINT code_not_blank CHECK (VALUE <> '' AND VALUE = btrim(VALUE));
 
+-- How a quantity of steps is written in its measure: 125 steps of ml are 12.5.
+CREATE FUNCTION in_measure(steps bigint, measure text) RETURNS text
+    LANGUAGE sql IMMUTABLE STRICT PARALLEL SAFE
+    RETURN CASE measure WHEN 'ea' THEN steps::text ELSE trim_scale(steps / 10.0)::text END;
+
 CREATE TABLE workshop (
     workshop bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     name     text COLLATE "C" NOT NULL,
