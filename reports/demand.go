@@ -1,0 +1,139 @@
+package reports
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"circlip/inventory"
+	"circlip/reports/chart"
+	"circlip/reports/plan"
+)
+
+// Sheets are for reading: so many items are told week by week, and so many of
+// them drawn. The JSON of the forecast has them all.
+const (
+	itemsTold  = 24
+	itemsDrawn = 6
+)
+
+// Demand is the use that is expected week by week of the items with most at
+// stake, with its band.
+func Demand(p plan.Plan) Sheet {
+	s := Sheet{
+		Key: "demand", Name: "Demand",
+		Title: fmt.Sprintf("Expected use by week · %s · %s", p.Workshop, longDay(p.AsOf)),
+		Notes: []string{
+			"The items with most at stake: those that a job waits for and that would first run out without this order. p10 means: in one week of ten it is this or less; p50 is the median. All items: circlip forecast --json.",
+		},
+		Columns: []Column{
+			{Name: "Item"},
+			{Name: "Code", Rank: 2},
+			{Name: "Unit"},
+			{Name: "Week", Rank: 1},
+			{Name: "From"},
+			{Name: "Mean", Kind: NumberKind},
+			{Name: "p10", Kind: NumberKind},
+			{Name: "p50", Kind: NumberKind},
+			{Name: "p90", Kind: NumberKind},
+			{Name: "p98", Kind: NumberKind},
+			{Name: "p90 - p10", Kind: NumberKind, Rank: 3},
+		},
+		Empty: "No use is expected. Enter units with their hours, services with their intervals and bills of materials, or book jobs.",
+	}
+	for n, i := range atStake(p) {
+		if n == itemsTold {
+			break
+		}
+		rows := chart.Rows{First: len(s.Rows), Count: len(i.Week)}
+		for w, d := range i.Week {
+			s.Rows = append(s.Rows, demandRow(i.Item, p.Weeks[w], d))
+		}
+		if n < itemsDrawn {
+			title := fmt.Sprintf("%s (%s a week)", itemName(i.Item), i.Item.Measure)
+			s.Charts = append(s.Charts, chart.Fan(title, string(i.Item.Measure), rows, "From", "p10", "p90 - p10", "p50"))
+		}
+	}
+	return s
+}
+
+func demandRow(i inventory.Item, week plan.Span, d plan.Demand) Row {
+	decimals := 0
+	if i.Measure.Steps() > 1 {
+		decimals = 1
+	}
+	low, band := chart.Stack(d.P10, d.P90)
+	return Row{Cells: []Cell{
+		Words(itemName(i)), Words(i.Code), Words(string(i.Measure)),
+		Words(week.Week.String()), Words(week.From.Time().Format("2 Jan")),
+		Figure(d.Mean, 1), Figure(low, decimals), Figure(d.P50, decimals), Figure(low+band, decimals), Figure(d.P98, decimals),
+		Figure(band, decimals).With(Formula{Add: []string{"p90"}, Less: []string{"p10"}}),
+	}}
+}
+
+// atStake orders the items of which any use is expected: those a job waits for
+// first, then the likeliest to run out without this order, then the most
+// expensive order.
+func atStake(p plan.Plan) []plan.Item {
+	spent := map[string]inventory.Money{}
+	for _, o := range p.Orders {
+		for _, l := range o.Lines {
+			spent[l.Item.Code] += l.Total
+		}
+	}
+	var items []plan.Item
+	for _, i := range p.Items {
+		if slices.ContainsFunc(i.Week, func(d plan.Demand) bool { return d.Mean > 0 }) {
+			items = append(items, i)
+		}
+	}
+	slices.SortStableFunc(items, func(a, b plan.Item) int {
+		if a.Waits != b.Waits {
+			if a.Waits {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Or(
+			cmp.Compare(a.AvailabilityWithout, b.AvailabilityWithout),
+			cmp.Compare(spent[b.Item.Code], spent[a.Item.Code]),
+			cmp.Compare(a.Item.Code, b.Item.Code))
+	})
+	return items
+}
+
+// Arrivals is how many jobs are expected week by week, by where they come
+// from.
+func Arrivals(p plan.Plan) Sheet {
+	s := Sheet{
+		Key: "arrivals", Name: "Arrivals",
+		Title: fmt.Sprintf("Expected jobs by week · %s · %s", p.Workshop, longDay(p.AsOf)),
+		Notes: []string{"Means: 0.4 is a job in two weeks of five. Booked jobs count with the chance that they turn up."},
+		Columns: []Column{
+			{Name: "Week"},
+			{Name: "From", Kind: DateKind},
+			{Name: "To", Kind: DateKind},
+			{Name: "Booked", Unit: "jobs", Kind: NumberKind},
+			{Name: "Fleet due", Unit: "jobs", Kind: NumberKind},
+			{Name: "Customers due", Unit: "jobs", Kind: NumberKind},
+			{Name: "Walk-ins", Unit: "jobs", Kind: NumberKind},
+			{Name: "Together", Unit: "jobs", Kind: NumberKind},
+		},
+		Empty: "No weeks: the plan has no horizon. Set horizon_weeks in the settings.",
+	}
+	sums := make([]plan.Arrival, len(p.Weeks))
+	for _, a := range p.Arrivals {
+		sum := &sums[a.Week]
+		sum.Booked += a.Booked
+		sum.Fleet += a.Fleet
+		sum.Returning += a.Returning
+		sum.WalkIn += a.WalkIn
+	}
+	for w, a := range sums {
+		s.Rows = append(s.Rows, Row{Cells: []Cell{
+			Words(p.Weeks[w].Week.String()), Day(p.Weeks[w].From), Day(p.Weeks[w].To),
+			Figure(a.Booked, 2), Figure(a.Fleet, 2), Figure(a.Returning, 2), Figure(a.WalkIn, 2), Figure(a.Jobs(), 2),
+		}})
+	}
+	return s
+}

@@ -1,0 +1,75 @@
+package reports
+
+import (
+	"fmt"
+
+	"circlip/inventory"
+	"circlip/reports/plan"
+)
+
+// Totals of an order's sheet.
+const (
+	goodsTotal    = "Goods"
+	carriageTotal = "Carriage"
+	orderTotal    = "Total"
+)
+
+func orderKey(o plan.Order) string { return "order " + o.Supplier.Code }
+
+// SupplierOrder is one order of the plan, ready to be sent. Packs is the one
+// figure a person may change; the others follow from it.
+func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
+	unit := p.Currency.Code
+	s := Sheet{
+		Key: orderKey(o), Name: supplierName(o.Supplier),
+		Title: fmt.Sprintf("Order from %s to %s", p.Workshop, supplierName(o.Supplier)),
+		Facts: orderFacts(o),
+		Columns: []Column{
+			{Name: "Your code"},
+			{Name: "Item"},
+			{Name: "Our code", Rank: 2},
+			{Name: "Packs", Kind: CountKind, Edit: true},
+			{Name: "Pack", Kind: QuantityKind},
+			{Name: "Quantity", Kind: QuantityKind},
+			{Name: "Unit"},
+			{Name: "Price", Unit: unit, Kind: MoneyKind},
+			{Name: "Line total", Unit: unit, Kind: MoneyKind},
+			{Name: "Expected on", Kind: DateKind, Rank: 1},
+		},
+		Empty: "No lines: nothing is ordered from this supplier.",
+	}
+	for _, l := range o.Lines {
+		m := l.Item.Measure
+		s.Rows = append(s.Rows, Row{Cells: []Cell{
+			Words(l.SupplierCode), Words(itemName(l.Item)), Words(l.Item.Code),
+			Counted(l.Packs), Measured(l.PackQty, m),
+			Measured(l.Qty, m).With(Formula{Product: []string{"Packs", "Pack"}}), Words(string(m)),
+			Amount(l.Price, p.Currency),
+			Amount(l.Total, p.Currency).With(Formula{Product: []string{"Packs", "Price"}}),
+			Day(l.ExpectedOn),
+		}})
+	}
+	s.Totals = orderTotals(p.Currency, o)
+	return s
+}
+
+func orderFacts(o plan.Order) []Fact {
+	facts := []Fact{{"Place by", Words(longDay(o.PlaceBy)), ""}}
+	if o.Supplier.Cutoff != "" {
+		facts = append(facts, Fact{"Before", Words(o.Supplier.Cutoff), ""})
+	}
+	if last := lastDay(o); !last.IsZero() {
+		facts = append(facts, Fact{"Expected by", Words(longDay(last)), ""})
+	}
+	return facts
+}
+
+func orderTotals(c inventory.Currency, o plan.Order) []Total {
+	s := o.Supplier
+	carriage := &Carriage{Of: goodsTotal, Flat: s.Carriage, FreeFrom: s.CarriageFreeFrom, Free: s.HasFreeCarriage, Currency: c}
+	return []Total{
+		{goodsTotal, "Line total", Amount(o.Goods, c).With(Formula{ColumnSum: "Line total"})},
+		{carriageTotal, "Line total", Amount(o.Carriage, c).With(Formula{Carriage: carriage})},
+		{orderTotal, "Line total", Amount(o.Total, c).With(Formula{TotalSum: []string{goodsTotal, carriageTotal}})},
+	}
+}

@@ -1,0 +1,237 @@
+package reports
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+	"circlip/reports/plan"
+)
+
+// How much of a list stands on the page; the rest is counted.
+const (
+	pageSuppliers = 8
+	pageJobs      = 6
+	pageFluids    = 5
+	pageWarnings  = 5
+)
+
+// Page is the plan on one page of text, 80 columns wide, for somebody who has
+// a minute: what to order by when and for how much, what that buys, which
+// booked jobs are short and what to do, where the oil went.
+func Page(p plan.Plan) string {
+	var out strings.Builder
+	name, day := Plain(p.Workshop), longDay(p.AsOf)
+	name = shorten(name, lineWidth-width(day)-columnGap)
+	out.WriteString(name + strings.Repeat(" ", lineWidth-width(name)-width(day)) + day + "\n")
+	section := func(title, mark string, body ...string) {
+		if len(body) > 0 {
+			out.WriteString("\n" + strings.ToUpper(title) + "\n")
+			paragraphs(&out, mark, body)
+		}
+	}
+	section("What to order", "  ", orderSentence(p))
+	pageOrders(&out, p)
+	section("What that buys", "  ", readinessSentences(p)...)
+	section("Booked jobs", "  ", jobSentences(p)...)
+	pageShort(&out, p)
+	section("Oil and grease", "  - ", oilSentences(p)...)
+	section("Take note", "  - ", clipped(p.Warnings, pageWarnings)...)
+	section("Cautions", "  - ", cautions...)
+	return out.String()
+}
+
+// orderSentence says for how much to order by which day; who gets what stands
+// in the table below it.
+func orderSentence(p plan.Plan) string {
+	if len(p.Orders) == 0 {
+		return "Nothing to order today: what is on the shelf and on order lasts until the next delivery."
+	}
+	var days []inventory.Date
+	byDay := map[inventory.Date]int{}
+	for _, o := range p.Orders {
+		if byDay[o.PlaceBy] == 0 {
+			days = append(days, o.PlaceBy)
+		}
+		byDay[o.PlaceBy]++
+	}
+	slices.Sort(days)
+	var parts []string
+	for _, d := range days {
+		when := "by " + shortDay(d)
+		if d <= p.AsOf {
+			when = "today"
+		}
+		parts = append(parts, fmt.Sprintf("from %s %s", plural(byDay[d], "supplier", "suppliers"), when))
+	}
+	return fmt.Sprintf("%s in all: %s.", amount(spend(p), p.Currency), strings.Join(parts, ", "))
+}
+
+func pageOrders(out *strings.Builder, p plan.Plan) {
+	if len(p.Orders) == 0 {
+		return
+	}
+	s := Summary(p)
+	if len(s.Rows) > pageSuppliers {
+		s.Totals[0].Name = fmt.Sprintf("All %d suppliers", len(s.Rows))
+		s.Rows = s.Rows[:pageSuppliers]
+	}
+	out.WriteString("\n")
+	writeRows(out, s)
+}
+
+func readinessSentences(p plan.Plan) []string {
+	r := p.Readiness
+	sentences := []string{fmt.Sprintf(
+		"With this order, %s of the jobs of the coming weeks will find every critical part on the shelf; without it, %s. The target is %s%s",
+		percent(r.WithOrder), percent(r.WithoutOrder), percent(r.Target), met(r))}
+	if !r.Exact && r.StandardError > 0 {
+		sentences[0] += fmt.Sprintf(" Both shares come from a simulation and are right to about %.2f points.", 200*r.StandardError)
+	}
+	return sentences
+}
+
+func met(r plan.Readiness) string {
+	if r.WithOrder < r.Target {
+		return ", which this order does not reach: see under Take note what holds it back."
+	}
+	return "."
+}
+
+func jobSentences(p plan.Plan) []string {
+	states := map[inventory.KitState]int{}
+	for _, k := range p.Kits {
+		states[k.State]++
+	}
+	if len(p.Kits) == 0 {
+		return []string{"None is booked. Enter the bench dates you know: they make the plan surer than any forecast."}
+	}
+	sentences := []string{fmt.Sprintf("Of %s %d %s ready, %d will be when what is on order comes, %d %s short.",
+		plural(len(p.Kits), "booked job", "booked jobs"), states[inventory.Ready], isAre(states[inventory.Ready]),
+		states[inventory.Coming], states[inventory.Short], isAre(states[inventory.Short]))}
+	if late := overdue(p); len(late) > 0 {
+		var names []string
+		for _, k := range late {
+			names = append(names, k.Job)
+		}
+		sentences = append(sentences, fmt.Sprintf("%d %s past the bench date, to be closed or moved: %s.", len(late), isAre(len(late)), listed(names, 8)))
+	}
+	return sentences
+}
+
+// pageShort tells each job that is short: what lacks, when it comes, and what
+// to do with the job.
+func pageShort(out *strings.Builder, p plan.Plan) {
+	told, more := 0, 0
+	for _, j := range shortages(p) {
+		if j.State != inventory.Short {
+			continue
+		}
+		if told == pageJobs {
+			more++
+			continue
+		}
+		told++
+		what := strings.Join(j.Services, " and ")
+		if j.Unit != "" {
+			what += " on " + j.Unit
+		}
+		paragraphs(out, "  ! ", []string{fmt.Sprintf("%s, %s, %s: %s", j.Job, shortDay(j.BenchDate), what, j.advice(p))})
+		for _, l := range j.lacking {
+			if l.Short > 0 && l.Critical {
+				paragraphs(out, "      ", []string{fmt.Sprintf("lacks %s %s of %s%s (%s)", l.item.Measure.Format(l.Short), l.item.Measure, itemName(l.item), chanceOf(l.Probability), l.action)})
+			}
+		}
+	}
+	if more > 0 {
+		paragraphs(out, "  ", []string{fmt.Sprintf("%d more are short: circlip kits, or the sheet Kits, lists them.", more)})
+	}
+}
+
+func chanceOf(p float64) string {
+	if p == 1 {
+		return ""
+	}
+	return fmt.Sprintf(", which %.0f %% of such jobs take", 100*p)
+}
+
+// oilSentences tell the latest period of each fluid, the most unrecorded
+// first.
+func oilSentences(p plan.Plan) []string {
+	latest := latestPeriods(p)
+	if len(latest) == 0 {
+		return []string{"No fluid has been counted twice yet. Count oil and grease today and again in a few weeks; from then on this page says where they went."}
+	}
+	var sentences []string
+	for _, f := range latest {
+		sentences = append(sentences, f.sentence())
+	}
+	return clipped(sentences, pageFluids)
+}
+
+// fluid is an item and its latest period between counts.
+type fluid struct {
+	inventory.Item
+	audit.Period
+}
+
+func latestPeriods(p plan.Plan) []fluid {
+	last := map[string]audit.Period{}
+	for _, period := range p.Oil {
+		if period.To > last[period.Item].To {
+			last[period.Item] = period
+		}
+	}
+	var latest []fluid
+	for _, i := range p.Items {
+		if period, counted := last[i.Item.Code]; counted {
+			latest = append(latest, fluid{i.Item, period})
+		}
+	}
+	slices.SortStableFunc(latest, func(a, b fluid) int { return int(b.Unrecorded() - a.Unrecorded()) })
+	return latest
+}
+
+func (f fluid) sentence() string {
+	q := func(q inventory.Quantity) string { return Measured(q, f.Measure).String() + " " + string(f.Measure) }
+	s := fmt.Sprintf("%s, %s to %s: %s left the shelf, ", itemName(f.Item), shortDay(f.From), shortDay(f.To), q(f.Drawn()))
+	switch missing := f.Unrecorded(); {
+	case missing > 0:
+		s += q(missing) + " of it on no job card"
+	case missing < 0:
+		s += q(-missing) + " less than the job cards say"
+	default:
+		s += "all of it on job cards"
+	}
+	switch over := f.OverStandard(); {
+	case over > 0:
+		s += fmt.Sprintf("; the cards of %s took %s more than the standard", plural(f.Jobs, "job", "jobs"), q(over))
+	case over < 0:
+		s += fmt.Sprintf("; the cards of %s took %s less than the standard", plural(f.Jobs, "job", "jobs"), q(-over))
+	}
+	return s + "."
+}
+
+// clipped keeps the first texts and counts the rest.
+func clipped(texts []string, most int) []string {
+	if len(texts) <= most {
+		return texts
+	}
+	return append(slices.Clone(texts[:most]), fmt.Sprintf("… and %d more in the workbook.", len(texts)-most))
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
