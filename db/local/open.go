@@ -1,0 +1,99 @@
+//go:build unix
+
+package local
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// stopWithin is how long a server may take to write out what it holds and end.
+const stopWithin = time.Minute
+
+// A site is a home and what is in it.
+type site struct {
+	home   string
+	tuning []string // settings of the server
+	system system   // where to look for server programs
+}
+
+func (s site) data() string    { return filepath.Join(s.home, "pgdata") }
+func (s site) log() string     { return filepath.Join(s.home, "postgres.log") }
+func (s site) version() string { return filepath.Join(s.data(), "PG_VERSION") }
+
+// starting is held while the server is started or stopped, so that one process at a time does either.
+func (s site) starting(ctx context.Context) (*lock, error) {
+	return acquire(ctx, filepath.Join(s.home, "start.lock"), exclusive)
+}
+
+// open starts or joins. Whoever holds start.lock and then cannot have users.lock for itself alone is not the last.
+func open(ctx context.Context, home string, sys system, tuning []string) (*Server, error) {
+	home, err := filepath.Abs(home)
+	if err != nil {
+		return nil, err
+	}
+	s := site{home, tuning, sys}
+	if err := makeHome(home); err != nil {
+		return nil, fmt.Errorf("home of the private database: %w", err)
+	}
+	starting, err := s.starting(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer starting.release()
+	users, err := acquire(ctx, filepath.Join(home, "users.lock"), shared)
+	if err != nil {
+		return nil, err
+	}
+	socket, err := s.serve(ctx)
+	if err != nil {
+		return nil, errors.Join(err, users.release())
+	}
+	server := &Server{site: s, socket: socket, users: users, trimmer: make(chan struct{})}
+	go s.trimLog(server.trimmer)
+	return server, nil
+}
+
+// serve returns the socket's folder of a server that answers and has the database.
+func (s site) serve(ctx context.Context) (string, error) {
+	socket, err := s.join(ctx)
+	if err == nil && socket == "" {
+		socket, err = s.start(ctx)
+	}
+	if err != nil {
+		return "", err
+	}
+	if err := ensureDatabase(ctx, socket); err != nil {
+		return "", fmt.Errorf("private database in %s: %w", s.home, err)
+	}
+	return socket, nil
+}
+
+// leave gives up the use of the server and stops it when nobody else uses it.
+func (s site) leave(users *lock) error {
+	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	starting, err := s.starting(ctx)
+	if err != nil {
+		return errors.Join(fmt.Errorf("the private database is left running: %w", err), users.release())
+	}
+	defer starting.release()
+	if users.try(exclusive) != nil {
+		return users.release()
+	}
+	return errors.Join(s.stop(ctx), users.release())
+}
+
+// makeHome makes the folder. Root's is open to be passed through, because the account that runs the server may have
+// to reach programs below it; what is in it is closed one by one.
+func makeHome(home string) error {
+	mode := os.FileMode(0o700)
+	if os.Geteuid() == 0 {
+		mode = 0o711
+	}
+	return os.MkdirAll(home, mode)
+}
