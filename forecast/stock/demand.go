@@ -273,7 +273,7 @@ func (p pattern) chance(law cdf, y int) float64 {
 			chance += portion.waited * law.at(y-portion.qty)
 		}
 	}
-	return min(chance, 1)
+	return clamp(chance)
 }
 
 // byLaw lists the vectors so that those of one law stand together.

@@ -17,7 +17,7 @@ func enumerate(events []Event, types, windows, limit int) (scenarios, bool) {
 	states := []state{{counts: string(make([]byte, 2*types*windows)), prob: 1}}
 	spare := dropped
 	for _, event := range events {
-		states = step(states, event, windows)
+		states = happen(states, event, windows)
 		states, spare = trim(states, spare)
 		if len(states) > limit {
 			return scenarios{}, false
@@ -38,9 +38,9 @@ func enumerate(events []Event, types, windows, limit int) (scenarios, bool) {
 	return s, true
 }
 
-// step lets one event happen. States keep the order in which they were first
+// happen lets one event happen. States keep the order in which they were first
 // met, so that sums come out the same every time.
-func step(states []state, event Event, windows int) []state {
+func happen(states []state, event Event, windows int) []state {
 	at := make(map[string]int, 2*len(states))
 	var next []state
 	add := func(counts string, prob float64) {

@@ -1,7 +1,5 @@
 package stock
 
-import "math"
-
 // pmf is a law on whole numbers: p[k] is the probability of lo + k.
 type pmf struct {
 	lo int
@@ -105,35 +103,42 @@ func (f cdf) without(u use, into []float64) (cdf, bool) {
 
 // peelUp solves for G(x) by rising x; u begins at quantity 0.
 func (f cdf) peelUp(u use, into []float64) cdf {
-	g := cdf{f.lo, into[:0]}
-	for x := f.lo; x < f.lo+len(f.p); x++ {
-		rest := f.at(x)
+	g := into[:len(f.p)]
+	whole := 1 / u[0].prob
+	for k, rest := range f.p {
 		for _, portion := range u[1:] {
-			if k := x - portion.qty - g.lo; k >= 0 {
-				rest -= portion.prob * g.p[k]
+			if portion.qty <= k {
+				rest -= portion.prob * g[k-portion.qty]
 			}
 		}
-		g.p = append(g.p, clamp(rest/u[0].prob))
+		g[k] = rest * whole
 	}
-	return g
+	return cdf{f.lo, g}
 }
 
-// peelDown solves for G(x−most) by falling x.
+// peelDown solves for G(x−most) by falling x. G ends at most below where F
+// does, and is 1 there.
 func (f cdf) peelDown(u use, into []float64) cdf {
-	last := len(u) - 1
-	most := u[last].qty
-	lo := f.lo - most
-	n := len(f.p) // G ends at most below the end of F, where it is 1
-	g := cdf{lo, into[:n]}
-	for k := n - 1; k >= 0; k-- {
-		x := lo + k + most
-		rest := f.at(x)
-		for _, portion := range u[:last] {
-			rest -= portion.prob * g.at(x-portion.qty)
+	g := into[:len(f.p)]
+	last := u[len(u)-1]
+	whole := 1 / last.prob
+	for k := len(g) - 1; k >= 0; k-- {
+		rest := f.p[k]
+		for _, portion := range u[:len(u)-1] {
+			if higher := k + last.qty - portion.qty; higher < len(g) {
+				rest -= portion.prob * g[higher]
+			} else {
+				rest -= portion.prob
+			}
 		}
-		g.p[k] = clamp(rest / u[last].prob)
+		g[k] = rest * whole
 	}
-	return g
+	return cdf{f.lo - last.qty, g}
 }
 
-func clamp(p float64) float64 { return math.Min(1, math.Max(0, p)) }
+func clamp(p float64) float64 {
+	if p < 0 {
+		return 0
+	}
+	return min(p, 1)
+}

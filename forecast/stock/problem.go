@@ -20,7 +20,7 @@ type Problem struct {
 // Item is what the levels must know of one thing on the shelf.
 type Item struct {
 	Window   int   // its protection time
-	Pack     int   // steps in a pack, above zero
+	Pack     int   // steps in a pack; 0: it cannot be bought
 	Cost     int64 // minor units of money a pack, not below zero
 	Least    int   // fewest packs of one order; 0: 1
 	Multiple int   // orders go in multiples of so many packs; 0: 1
@@ -106,12 +106,12 @@ func (it Item) check(windows int) error {
 	switch {
 	case it.Window < 0 || it.Window >= windows:
 		return fmt.Errorf("window %d, expected 0 to %d", it.Window, windows-1)
-	case it.Pack < 1:
-		return fmt.Errorf("pack of %d steps, expected at least 1", it.Pack)
+	case it.Pack < 0 || it.Pack > maxSize:
+		return fmt.Errorf("pack of %d steps, expected 0 to %d", it.Pack, maxSize)
 	case it.Cost < 0 || it.Cost > maxCost:
 		return fmt.Errorf("pack cost %d, expected 0 to %d minor units", it.Cost, int64(maxCost))
-	case it.Least < 0 || it.Multiple < 0:
-		return fmt.Errorf("least %d and multiple %d packs, expected none below zero", it.Least, it.Multiple)
+	case it.Least < 0 || it.Least > maxPacks || it.Multiple < 0 || it.Multiple > maxPacks:
+		return fmt.Errorf("least %d and multiple %d packs, expected 0 to %d", it.Least, it.Multiple, maxPacks)
 	}
 	return nil
 }
@@ -157,7 +157,8 @@ func (e Event) check(types, windows int) error {
 // Limits that no shelf comes near and that keep sums of them inside 64 bits.
 const (
 	maxCost   = 1_000_000_000_000 // minor units a pack
-	maxSize   = 1_000_000_000     // steps a job
+	maxSize   = 1_000_000_000     // steps a job, or a pack
+	maxPacks  = 1_000_000         // least or multiple
 	probSlack = 1e-9              // what sums of probabilities may be off by
 )
 

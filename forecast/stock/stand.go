@@ -1,0 +1,208 @@
+package stock
+
+import "slices"
+
+// shelf is what all points of one walk share.
+type shelf struct {
+	joint   *Joint
+	from    []int
+	ladders []ladder   // by item; none where no job waits for it
+	waiters [][]waiter // by item: who waits for it, by pattern
+	aside   []int      // packs of the items that no job waits for
+	jobs    float64
+}
+
+// waiter is one part of one row.
+type waiter struct{ row, part, pattern int }
+
+// sideAvailability is what an item is held to that no job waits for.
+const sideAvailability = 0.90
+
+func newShelf(j *Joint, from []int) *shelf {
+	n := len(from)
+	s := &shelf{joint: j, from: from, ladders: make([]ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
+	s.jobs = sum(j.alwaysN)
+	for r, row := range j.rows {
+		s.jobs += sum(row.weight)
+		for p, part := range row.parts {
+			s.waiters[part.item] = append(s.waiters[part.item], waiter{r, p, part.pattern})
+		}
+	}
+	for i, it := range j.problem.Items {
+		if len(s.waiters[i]) == 0 {
+			s.aside[i] = it.purchase(it.first(0, func(packs int) bool {
+				return j.Availability(i, from[i]+packs*it.Pack) >= sideAvailability
+			}))
+			continue
+		}
+		slices.SortStableFunc(s.waiters[i], func(a, b waiter) int { return a.pattern - b.pattern })
+		s.ladders[i] = newLadder(j.demands[i], it, from[i], s.wanted(i))
+	}
+	return s
+}
+
+// wanted is how many jobs wait for an item, by pattern and vector.
+func (s *shelf) wanted(item int) [][]float64 {
+	d := s.joint.demands[item]
+	wanted := make([][]float64, len(d.patterns))
+	for p := range wanted {
+		wanted[p] = make([]float64, len(d.vectors))
+	}
+	for _, w := range s.waiters[item] {
+		row := s.joint.rows[w.row]
+		for k, v := range row.parts[w.part].vector {
+			wanted[w.pattern][v] += row.weight[k]
+		}
+	}
+	return wanted
+}
+
+// cost is the money of the packs from one rung up to another.
+func (s *shelf) cost(item, from, to int) int64 {
+	packs := s.ladders[item].packs
+	return times(packs[to]-packs[from], s.joint.problem.Items[item].Cost)
+}
+
+// stand is one choice of levels: a rung for each item, and what comes of it.
+type stand struct {
+	*shelf
+	rung  []int
+	ready [][]float64 // by row, for each of its scenarios: weight × chance to be ready
+	mass  []float64   // by row: the sum of that
+	added int64       // money of the packs that jobs wait for
+	ratio []float64   // scratch
+}
+
+// stand at a rung of each item.
+func (s *shelf) stand(rung []int) *stand {
+	st := &stand{shelf: s, rung: slices.Clone(rung), ready: make([][]float64, len(s.joint.rows)), mass: make([]float64, len(s.joint.rows))}
+	for r, row := range s.joint.rows {
+		ready := slices.Clone(row.weight)
+		for _, part := range row.parts {
+			column := s.ladders[part.item].at(part.pattern, rung[part.item])
+			for k, v := range part.vector {
+				ready[k] *= column[v]
+			}
+		}
+		st.ready[r], st.mass[r] = ready, sum(ready)
+	}
+	for i := range s.ladders {
+		if len(s.waiters[i]) > 0 {
+			st.added = plus(st.added, s.cost(i, 0, rung[i]))
+		}
+	}
+	return st
+}
+
+// top is the highest rung of each item.
+func (s *shelf) top() []int {
+	top := make([]int, len(s.ladders))
+	for i, l := range s.ladders {
+		top[i] = max(0, len(l.packs)-1)
+	}
+	return top
+}
+
+// readiness is the share of jobs ready.
+func (st *stand) readiness() float64 {
+	if st.jobs == 0 {
+		return 1
+	}
+	return clamp((sum(st.mass) + sum(st.joint.alwaysN)) / st.jobs)
+}
+
+// loss is the share of jobs no longer ready if an item goes down to a rung.
+func (st *stand) loss(item, to int) float64 {
+	lost := 0.0
+	ratio := []float64(nil)
+	for i, w := range st.waiters[item] {
+		if i == 0 || w.pattern != st.waiters[item][i-1].pattern {
+			ratio = st.ratios(item, w.pattern, to)
+		}
+		ready := st.ready[w.row]
+		left := 0.0
+		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
+			left += ready[k] * ratio[v]
+		}
+		lost += st.mass[w.row] - left
+	}
+	return max(0, lost) / st.jobs
+}
+
+// ratios are an item's chances at a rung over those where it stands. Nothing
+// over nothing is nothing: such jobs are not ready now, and not lower down.
+func (st *stand) ratios(item, pattern, to int) []float64 {
+	l := st.ladders[item]
+	now, then := l.at(pattern, st.rung[item]), l.at(pattern, to)
+	st.ratio = slices.Grow(st.ratio[:0], len(now))[:len(now)]
+	for v, chance := range now {
+		st.ratio[v] = 0
+		if chance > 0 {
+			st.ratio[v] = then[v] / chance
+		}
+	}
+	return st.ratio
+}
+
+// down takes an item to a lower rung.
+func (st *stand) down(item, to int) {
+	ratio := []float64(nil)
+	for i, w := range st.waiters[item] {
+		if i == 0 || w.pattern != st.waiters[item][i-1].pattern {
+			ratio = st.ratios(item, w.pattern, to)
+		}
+		ready := st.ready[w.row]
+		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
+			ready[k] *= ratio[v]
+		}
+		st.mass[w.row] = sum(ready)
+	}
+	st.added -= st.cost(item, to, st.rung[item])
+	st.rung[item] = to
+}
+
+// gain is the share of jobs that become ready if an item goes up to a rung.
+func (st *stand) gain(item, to int) float64 {
+	gained := 0.0
+	for _, w := range st.waiters[item] {
+		l := st.ladders[item]
+		now, then := l.at(w.pattern, st.rung[item]), l.at(w.pattern, to)
+		ready := st.ready[w.row]
+		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
+			switch {
+			case now[v] > 0:
+				gained += ready[k] * (then[v]/now[v] - 1)
+			case then[v] > 0:
+				gained += then[v] * st.others(w, k)
+			}
+		}
+	}
+	return max(0, gained) / st.jobs
+}
+
+// others is the weight of a row's scenario times the chance that its jobs wait
+// for no item but one.
+func (st *stand) others(but waiter, k int) float64 {
+	row := st.joint.rows[but.row]
+	chance := row.weight[k]
+	for p, part := range row.parts {
+		if p != but.part {
+			chance *= st.ladders[part.item].at(part.pattern, st.rung[part.item])[part.vector[k]]
+		}
+	}
+	return chance
+}
+
+// up takes an item to a higher rung.
+func (st *stand) up(item, to int) {
+	l := st.ladders[item]
+	for _, w := range st.waiters[item] {
+		then := l.at(w.pattern, to)
+		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
+			st.ready[w.row][k] = then[v] * st.others(w, k)
+		}
+		st.mass[w.row] = sum(st.ready[w.row])
+	}
+	st.added = plus(st.added, st.cost(item, st.rung[item], to))
+	st.rung[item] = to
+}
