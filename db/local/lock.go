@@ -58,4 +58,8 @@ func (l *lock) try(how int) error {
 	}
 }
 
-func (l *lock) release() error { return l.file.Close() }
+// release unlocks before it closes: a program that another part of this process is just starting may hold a copy of the
+// descriptor for a moment.
+func (l *lock) release() error {
+	return errors.Join(l.try(syscall.LOCK_UN), l.file.Close())
+}

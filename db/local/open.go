@@ -51,7 +51,7 @@ func open(ctx context.Context, home string, sys system, tuning []string) (*Serve
 	}
 	socket, err := s.serve(ctx)
 	if err != nil {
-		return nil, errors.Join(err, users.release())
+		return nil, errors.Join(err, s.quit(context.WithoutCancel(ctx), users))
 	}
 	server := &Server{site: s, socket: socket, users: users, trimmer: make(chan struct{})}
 	go s.trimLog(server.trimmer)
@@ -64,16 +64,10 @@ func (s site) serve(ctx context.Context) (string, error) {
 	if err == nil && socket == "" {
 		socket, err = s.start(ctx)
 	}
-	if err != nil {
-		return "", err
-	}
-	if err := ensureDatabase(ctx, socket); err != nil {
-		return "", fmt.Errorf("private database in %s: %w", s.home, err)
-	}
-	return socket, nil
+	return socket, err
 }
 
-// leave gives up the use of the server and stops it when nobody else uses it.
+// leave gives up the use of the server.
 func (s site) leave(users *lock) error {
 	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
 	defer cancel()
@@ -82,6 +76,11 @@ func (s site) leave(users *lock) error {
 		return errors.Join(fmt.Errorf("the private database is left running: %w", err), users.release())
 	}
 	defer starting.release()
+	return s.quit(ctx, users)
+}
+
+// quit stops the server unless others use it. start.lock is held.
+func (s site) quit(ctx context.Context, users *lock) error {
 	if users.try(exclusive) != nil {
 		return users.release()
 	}

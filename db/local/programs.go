@@ -5,6 +5,7 @@ package local
 import (
 	"context"
 	"fmt"
+	"iter"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,6 +21,9 @@ const (
 	oldestMajor  = 15
 	fetchedMajor = 18
 )
+
+// binVariable names the environment variable that names the folder of the programs to use, and no others.
+const binVariable = "CIRCLIP_PG_BIN"
 
 // programs are a folder with postgres and initdb of one version, and an account that can run them.
 type programs struct {
@@ -47,21 +51,13 @@ var usualFolders = []string{
 	"/usr/bin", "/usr/local/bin",
 }
 
-// candidates lists the folders that may hold server programs, in the order to try them.
+// candidates lists the folders where an installed server may be, in the order to try them.
 func (sys system) candidates(ctx context.Context) []string {
-	if dir := sys.getenv("CIRCLIP_PG_BIN"); dir != "" {
-		return []string{dir}
-	}
 	dirs := filepath.SplitList(sys.getenv("PATH"))
-	for _, dir := range dirs {
-		config := filepath.Join(dir, "pg_config")
-		if !runnable(config) {
-			continue
-		}
+	if config, ok := sys.lookPath("pg_config"); ok {
 		if out, err := exec.CommandContext(ctx, config, "--bindir").Output(); err == nil {
-			dirs = append(slices.Clip(dirs), strings.TrimSpace(string(out)))
+			dirs = append(dirs, strings.TrimSpace(string(out)))
 		}
-		break
 	}
 	var usual []string
 	for _, pattern := range sys.folders {
@@ -69,9 +65,17 @@ func (sys system) candidates(ctx context.Context) []string {
 		usual = append(usual, found...)
 	}
 	slices.SortStableFunc(usual, func(a, b string) int { return numberIn(b) - numberIn(a) })
-	return slices.DeleteFunc(append(dirs, usual...), func(dir string) bool {
-		return !filepath.IsAbs(dir) || !runnable(filepath.Join(dir, "postgres")) || !runnable(filepath.Join(dir, "initdb"))
-	})
+	return append(dirs, usual...)
+}
+
+// lookPath finds a command in PATH.
+func (sys system) lookPath(command string) (string, bool) {
+	for _, dir := range filepath.SplitList(sys.getenv("PATH")) {
+		if path := filepath.Join(dir, command); filepath.IsAbs(path) && runnable(path) {
+			return path, true
+		}
+	}
+	return "", false
 }
 
 func runnable(path string) bool {
@@ -94,13 +98,7 @@ func numberIn(path string) int {
 // found and does not fit.
 func (s site) installed(ctx context.Context, major int) (programs, []string, bool) {
 	var unfit []string
-	seen := map[string]bool{}
-	for _, dir := range append(s.system.candidates(ctx), s.fetched(major)) {
-		if real, err := filepath.EvalSymlinks(dir); err != nil || seen[real] {
-			continue
-		} else {
-			seen[real] = true
-		}
+	for dir := range s.folders(ctx) {
 		p, err := s.probe(ctx, dir)
 		switch {
 		case err != nil:
@@ -112,6 +110,28 @@ func (s site) installed(ctx context.Context, major int) (programs, []string, boo
 		}
 	}
 	return programs{}, unfit, false
+}
+
+// folders yields those that hold server programs, each once: the one the user named, or what is installed and then what
+// was fetched earlier.
+func (s site) folders(ctx context.Context) iter.Seq[string] {
+	all := []string{s.system.getenv(binVariable)}
+	if all[0] == "" {
+		all = append(s.system.candidates(ctx), s.fetched()...)
+	}
+	seen := map[string]bool{}
+	return func(yield func(string) bool) {
+		for _, dir := range all {
+			real, err := filepath.EvalSymlinks(filepath.Join(dir, "postgres"))
+			if err != nil || seen[real] || !filepath.IsAbs(dir) || !runnable(real) || !runnable(filepath.Join(dir, "initdb")) {
+				continue
+			}
+			seen[real] = true
+			if !yield(dir) {
+				return
+			}
+		}
+	}
 }
 
 // probe asks the server program for its version as each account in turn, which tells as well who can run it.

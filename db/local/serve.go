@@ -53,10 +53,12 @@ func (s site) join(ctx context.Context) (string, error) {
 			return "", err
 		}
 		if !there || !s.lives(p) {
-			return "", s.clear(there)
+			return "", s.clear(ctx)
 		}
-		if p.ready && answers(ctx, p.socket) == nil {
-			return p.socket, nil
+		if p.ready {
+			if there, err := reach(ctx, p.socket); there {
+				return p.socket, err
+			}
 		}
 		if err := sleep(ctx); err != nil {
 			return "", fmt.Errorf("private database server, process %d of %s: %w", p.pid, s.home, err)
@@ -64,13 +66,28 @@ func (s site) join(ctx context.Context) (string, error) {
 	}
 }
 
-// clear readies the folder of a server that is no more for a new one.
-func (s site) clear(pidFile bool) error {
-	if !pidFile {
-		return nil
+// clear readies the cluster of a server that is no more for a new one. A process without its postmaster that is busy
+// does not notice for as long as its statement runs, and a new server beside it would ruin the cluster.
+func (s site) clear(ctx context.Context) error {
+	for s.held() {
+		endOrphans(s.data())
+		if err := sleep(ctx); err != nil {
+			return fmt.Errorf("%s is in use by a server that is not to be seen from here, as in another container: %w", s.data(), err)
+		}
 	}
-	endOrphans(s.data())
 	return s.forget()
+}
+
+// held says whether any process of a server of this cluster is left, wherever it runs: each inherits the lock that is
+// put on the folder before the server starts. File systems that cannot lock folders leave it to PostgreSQL's own guard.
+func (s site) held() bool {
+	data, err := os.Open(s.data())
+	if err != nil {
+		return false
+	}
+	l := &lock{data}
+	defer l.release()
+	return errors.Is(l.try(exclusive), syscall.EWOULDBLOCK)
 }
 
 // start makes the cluster if there is none and starts its server. start.lock is held.
@@ -122,6 +139,9 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 		return err
 	}
 	defer data.Close()
+	if err := (&lock{data}).try(exclusive); errors.Is(err, syscall.EWOULDBLOCK) {
+		return fmt.Errorf("%s is in use by another server", s.data())
+	}
 	args := []string{"-c", "unix_socket_directories=" + socket}
 	for _, setting := range s.tuning {
 		args = append(args, "-c", setting)
@@ -135,7 +155,11 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- cmd.Wait() }()
-	return s.await(ctx, ended)
+	if err := s.await(ctx, ended); err != nil {
+		_ = cmd.Process.Signal(syscall.SIGINT)
+		return err
+	}
+	return nil
 }
 
 // await polls until the server answers or has ended.
@@ -145,8 +169,10 @@ func (s site) await(ctx context.Context, ended <-chan error) error {
 		if err != nil {
 			return err
 		}
-		if p.ready && answers(ctx, p.socket) == nil {
-			return nil
+		if p.ready {
+			if there, err := reach(ctx, p.socket); there {
+				return err
+			}
 		}
 		select {
 		case err := <-ended:
@@ -167,49 +193,38 @@ func (s site) stop(ctx context.Context) error {
 	if err := syscall.Kill(p.pid, syscall.SIGINT); err != nil {
 		return fmt.Errorf("stopping the private database, process %d: %w", p.pid, err)
 	}
-	for there && s.lives(p) {
+	ctx, cancel := context.WithTimeout(ctx, stopWithin)
+	defer cancel()
+	for s.lives(p) {
 		if sleep(ctx) != nil {
 			return fmt.Errorf("the private database, process %d, still stops after %v; see %s", p.pid, stopWithin, s.log())
 		}
-		if _, there, err = s.postmaster(); err != nil {
-			return err
-		}
 	}
-	_ = os.Remove(p.socket)
+	if oursAlone(p.socket) {
+		clearSocketFolder(p.socket)
+	}
 	return nil
 }
 
-// answers says whether the server lets one in; that there is no database yet is an answer as well.
-func answers(ctx context.Context, socket string) error {
-	conn, err := pgconn.Connect(ctx, dsn(socket, database))
-	if noDatabase(err) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	return conn.Close(ctx)
-}
-
-func noDatabase(err error) bool {
-	var said *pgconn.PgError
-	return errors.As(err, &said) && said.Code == "3D000" // invalid_catalog_name
-}
-
-// ensureDatabase makes the database if it is not there: the program may have been killed after it made the cluster.
-func ensureDatabase(ctx context.Context, socket string) error {
+// reach connects to the database and makes it if it is not there: the program may have been killed after it made the
+// cluster. False means that the server does not answer, or not yet.
+func reach(ctx context.Context, socket string) (there bool, err error) {
 	conn, err := pgconn.Connect(ctx, dsn(socket, database))
 	if err == nil {
-		return conn.Close(ctx)
+		return true, conn.Close(ctx)
 	}
-	if !noDatabase(err) {
-		return err
+	var said *pgconn.PgError
+	switch {
+	case !errors.As(err, &said), said.Code == "57P03": // cannot_connect_now: it starts or stops
+		return false, nil
+	case said.Code != "3D000": // invalid_catalog_name
+		return true, err
 	}
 	if conn, err = pgconn.Connect(ctx, dsn(socket, "postgres")); err != nil {
-		return err
+		return true, err
 	}
 	_, err = conn.Exec(ctx, "CREATE DATABASE "+database).ReadAll()
-	return errors.Join(err, conn.Close(ctx))
+	return true, errors.Join(err, conn.Close(ctx))
 }
 
 func sleep(ctx context.Context) error {

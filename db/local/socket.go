@@ -4,12 +4,11 @@ package local
 
 import (
 	"crypto/sha256"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
+	"strings"
 )
 
 // maxSocketPath is what fits into a socket's address: 107 bytes on Linux, 103 on macOS.
@@ -18,35 +17,67 @@ const maxSocketPath = 103
 // plainPath needs no quoting in the server's list of folders nor in a connection string.
 var plainPath = regexp.MustCompile(`^[\w./+-]+$`)
 
-// socketFolder makes the folder of the server's socket. It lies outside the home, whose path may be too long for a
-// socket and which the account may not be able to enter; a server that runs says in postmaster.pid where it is, so that
-// a process with another TMPDIR finds it. The folder is nobody else's: one made by a stranger is refused.
+// socketFolder makes the folder of the server's socket anew; start.lock is held and no server runs, so one that is there
+// is a killed server's, or a stranger's, which is refused. A server that runs says in postmaster.pid where it is, so a
+// process with another TMPDIR finds it.
 func (s site) socketFolder(a account) (string, error) {
-	real, err := filepath.EvalSymlinks(s.home)
+	dir, err := s.chooseSocketFolder()
 	if err != nil {
 		return "", err
 	}
-	hash := sha256.Sum256([]byte(real))
-	name := fmt.Sprintf("circlip-%x", hash[:8])
-	dir := filepath.Join(s.system.getenv("TMPDIR"), name)
-	full := filepath.Join(dir, fmt.Sprintf(".s.PGSQL.%d", port))
-	// Root's TMPDIR may be closed to the account.
-	if os.Geteuid() == 0 || !filepath.IsAbs(dir) || len(full) > maxSocketPath || !plainPath.MatchString(dir) {
-		dir = filepath.Join("/tmp", name)
-	}
-	err = os.Mkdir(dir, 0o700)
-	if err != nil && !errors.Is(err, fs.ErrExist) {
-		return "", fmt.Errorf("folder of the database's socket: %w", err)
-	}
-	made := err == nil
-	info, err := os.Lstat(dir)
-	if err != nil {
-		return "", err
-	}
-	uid, _ := ownerOf(info)
-	if !info.IsDir() || info.Mode().Perm() != 0o700 || !made && uid != a.uid && uid != os.Geteuid() {
-		return "", fmt.Errorf("folder of the database's socket: found %s (%v, of user %d), expected a folder of user %d that nobody else may enter; remove it",
-			dir, info.Mode(), uid, a.uid)
+	clearSocketFolder(dir)
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		return "", fmt.Errorf("folder of the database's socket: %w; expected none there, remove it", err)
 	}
 	return dir, a.give(dir)
+}
+
+// clearSocketFolder removes a socket's folder as far as there is nothing else in it.
+func clearSocketFolder(dir string) {
+	name := filepath.Join(dir, fmt.Sprintf(".s.PGSQL.%d", port))
+	_ = os.Remove(name)
+	_ = os.Remove(name + ".lock")
+	_ = os.Remove(dir)
+}
+
+// chooseSocketFolder takes the home if its path is short enough for a socket and the account can pass, else a folder
+// for temporary files.
+func (s site) chooseSocketFolder() (string, error) {
+	home, err := filepath.EvalSymlinks(s.home)
+	if err != nil {
+		return "", err
+	}
+	hash := sha256.Sum256([]byte(home))
+	name := fmt.Sprintf("circlip-%x", hash[:8])
+	choices := []string{filepath.Join(home, "pgsocket"), filepath.Join(s.system.getenv("TMPDIR"), name)}
+	for _, dir := range choices {
+		full := filepath.Join(dir, fmt.Sprintf(".s.PGSQL.%d", port))
+		if filepath.IsAbs(dir) && len(full) <= maxSocketPath && plainPath.MatchString(dir) && passable(filepath.Dir(dir)) {
+			return dir, nil
+		}
+	}
+	return filepath.Join("/tmp", name), nil
+}
+
+// passable says whether the account that runs the server may pass through the folder and all above it. Only root's
+// server runs in another account.
+func passable(dir string) bool {
+	if os.Geteuid() != 0 {
+		return true
+	}
+	for ; ; dir = filepath.Dir(dir) {
+		info, err := os.Stat(dir)
+		if err != nil || info.Mode()&0o001 == 0 {
+			return false
+		}
+		if dir == filepath.Dir(dir) {
+			return true
+		}
+	}
+}
+
+// oursAlone says whether the folder is one that socketFolder makes: a cluster started by hand has its socket elsewhere.
+func oursAlone(dir string) bool {
+	base := filepath.Base(dir)
+	return base == "pgsocket" || strings.HasPrefix(base, "circlip-")
 }
