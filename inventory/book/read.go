@@ -47,6 +47,9 @@ const (
 // in any order, blank rows are skipped. An error is a failure to read, or
 // what each returned.
 func Read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) (faults []Fault, warnings []string, err error) {
+	if c == nil {
+		c = &Context{}
+	}
 	if t.Name == "settings" {
 		return readSettings(t, rows, c, each)
 	}
@@ -103,9 +106,6 @@ type reader struct {
 var errEnough = errors.New("enough")
 
 func read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) ([]Fault, []string, error) {
-	if c == nil {
-		c = &Context{}
-	}
 	r := &reader{table: t, context: c, each: each, fields: fieldsOf(t.Columns), rules: rowRules[t.Name], warned: map[string]bool{}}
 	err := r.run(rows)
 	if errors.Is(err, errEnough) {

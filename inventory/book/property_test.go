@@ -1,0 +1,266 @@
+package book
+
+import (
+	"bytes"
+	"fmt"
+	"iter"
+	"os"
+	"strings"
+	"testing"
+
+	"circlip/inventory"
+
+	"golang.org/x/text/unicode/norm"
+	"pgregory.net/rapid"
+)
+
+// measureOf gives every code a measure, so that random books need no items.
+func measureOf(item string) (inventory.Measure, bool) {
+	return []inventory.Measure{inventory.Each, inventory.Millilitre, inventory.Gram}[len(item)%3], true
+}
+
+func randomContext() *Context { return &Context{Currency: euro, Measure: measureOf} }
+
+// codeText is codes as people and machines write them.
+func codeText() *rapid.Generator[string] {
+	raw := rapid.OneOf(
+		rapid.StringMatching(`[A-Z]{1,5}-[0-9]{1,4}`),
+		rapid.StringOfN(rapid.Rune(), 1, 20, -1),
+		hostileText(),
+	)
+	return rapid.Map(raw, norm.NFC.String).Filter(func(s string) bool { return !blank(s) && checkText(s, codeTags) == nil })
+}
+
+// valueOf draws a good value of a column, or what a blank cell means.
+func valueOf(t *rapid.T, f field) any {
+	if !f.Required && f.SameAs == "" && rapid.IntRange(0, 3).Draw(t, f.Name+" blank") == 0 {
+		return f.fallback
+	}
+	least, most, above := f.Bounds()
+	switch f.Kind {
+	case Text:
+		return rapid.OneOf(rapid.String(), hostileText()).
+			Filter(func(s string) bool { return !blank(s) && checkText(s, "textual") == nil }).Draw(t, f.Name)
+	case Code:
+		return codeText().Draw(t, f.Name)
+	case Codes:
+		return rapid.SliceOfNDistinct(codeText(), 1, 4, rapid.ID[string]).Draw(t, f.Name)
+	case Integer:
+		return rapid.Int64Range(int64(least), int64(most)).Draw(t, f.Name)
+	case Decimal:
+		return rapid.Float64Range(least, most).Filter(func(x float64) bool { return !above || x > least }).Draw(t, f.Name) + 0
+	case YesNo:
+		return rapid.Bool().Draw(t, f.Name)
+	case Date:
+		return inventory.Date(rapid.Int32Range(1, int32(day("2199-12-31"))).Draw(t, f.Name))
+	case CureMark:
+		return rapid.OneOf(rapid.StringMatching(`[1-4]Q(19|20)?[0-9]{2}|[1-4]/[0-9]{2}`), rapid.Just("2024-08-15")).Draw(t, f.Name)
+	case Clock:
+		return rapid.StringMatching(`([01][0-9]|2[0-3]):[0-5][0-9]`).Draw(t, f.Name)
+	case Weekday, Choice:
+		return rapid.SampledFrom(f.OneOf).Draw(t, f.Name)
+	case Quantity:
+		return inventory.Quantity(rapid.Int64Range(1, int64(inventory.MaxQuantity)).Draw(t, f.Name))
+	case Money:
+		return inventory.Money(rapid.Int64Range(0, 1e14).Draw(t, f.Name))
+	case UnitCost:
+		return inventory.UnitCost(rapid.Int64Range(0, 1e12).Draw(t, f.Name))
+	case GTIN:
+		body := rapid.StringMatching(`[0-9]{7}|[0-9]{11,13}`).Draw(t, f.Name)
+		return body + string(checkDigit(body))
+	case Material:
+		return rapid.OneOf(rapid.SampledFrom(materials), rapid.Just("Bronze")).Draw(t, f.Name)
+	}
+	panic(f.Name)
+}
+
+// settle makes a random row keep the rules of whole rows.
+func settle(t *rapid.T, table Table, values []any) {
+	at := func(column string) *any {
+		for i, c := range table.Columns {
+			if c.Name == column {
+				return &values[i]
+			}
+		}
+		panic(column)
+	}
+	set := func(column string, value any) { *at(column) = value }
+	notBefore := func(column, other string, gap inventory.Date) {
+		if d, _ := (*at(column)).(inventory.Date); !d.IsZero() {
+			set(column, max(d, (*at(other)).(inventory.Date)+gap))
+		}
+	}
+	switch table.Name {
+	case "items":
+		m, _ := measureOf((*at("item")).(string))
+		set("unit", string(m))
+	case "kits":
+		set("kit", "a kit of "+string([]rune((*at("item")).(string))[:1]))
+	case "alternates":
+		set("alternate", "another")
+	case "models":
+		set("model", strings.ReplaceAll((*at("model")).(string), "*", "x"))
+	case "services":
+		set("service", "a service")
+	case "bom":
+		if *at("from") == inventory.Date(day("2199-12-31")) {
+			set("from", inventory.Date(1))
+		}
+		notBefore("to", "from", 1)
+	case "units":
+		notBefore("retired", "in_service", 0)
+	case "jobs":
+		if *at("unit") == nil && *at("model") == nil {
+			set("unit", "U")
+		}
+		set("done_on", inventory.Date(0))
+		if *at("state") == "done" {
+			set("done_on", day("2026-05-05"))
+		}
+	case "orders":
+		notBefore("due_on", "placed_on", 0)
+		notBefore("received_on", "placed_on", 0)
+		if *at("received_on") == inventory.Date(0) {
+			set("received_packs", nil)
+		}
+	case "counts":
+		set("gross_g", nil)
+		set("tare_g", nil)
+		if *at("qty") == nil {
+			set("gross_g", 1234.5)
+			set("tare_g", rapid.Float64Range(0, 1234.5).Draw(t, "tare"))
+		}
+	}
+}
+
+func randomRow(t *rapid.T, table Table) []any {
+	var values []any
+	for _, f := range fieldsOf(table.Columns) {
+		values = append(values, valueOf(t, f))
+	}
+	settle(t, table, values)
+	return values
+}
+
+// cellsFor is the cells of a row; those that mean what blank means are left
+// blank at times.
+func cellsFor(t *rapid.T, table Table, values []any) []string {
+	cells := table.Format(values, randomContext())
+	for i, f := range fieldsOf(table.Columns) {
+		if !f.Required && f.SameAs == "" && fmt.Sprint(values[i]) == fmt.Sprint(f.fallback) && rapid.Bool().Draw(t, "leave blank") {
+			cells[i] = ""
+		}
+	}
+	return cells
+}
+
+// dataTables is every table but settings, which has properties of its own.
+var dataTables = Tables[1:]
+
+func TestARandomBookWrittenAndReadIsTheSame(t *testing.T) {
+	dir := t.TempDir()
+	reached := map[string]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		rows := map[string][][]any{}
+		err := WriteFolder(dir, func(yield func(Table, iter.Seq2[[]string, error]) bool) {
+			for _, table := range dataTables {
+				var cells [][]string
+				rows[table.Name] = nil
+				for range rapid.IntRange(0, 3).Draw(t, table.Name+" rows") {
+					values := randomRow(t, table)
+					rows[table.Name] = append(rows[table.Name], values)
+					cells = append(cells, cellsFor(t, table, values))
+				}
+				if !yield(table, cellsOf(cells, nil)) {
+					return
+				}
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		source, err := Folder(os.DirFS(dir))
+		if err != nil {
+			t.Fatal(err)
+		}
+		known, _ := Match(source.Tables())
+		wantIn(t, len(known), len(dataTables))
+		for _, table := range known {
+			o := readAll(t, table, source.Rows(table.Name), randomContext())
+			if len(o.Faults) > 0 {
+				t.Fatal(o.Faults)
+			}
+			var found [][]any
+			for _, r := range o.Records {
+				found = append(found, r.Values)
+			}
+			reached[table.Name] += len(found)
+			wantIn(t, found, rows[table.Name])
+		}
+	})
+	for _, table := range dataTables {
+		if reached[table.Name] < 50 {
+			t.Errorf("table %s: the property reached %d rows only", table.Name, reached[table.Name])
+		}
+	}
+}
+
+// badCells of a kind, each refused whatever else is in the row.
+var badCells = map[Kind][]string{
+	Text:     {"a\x01", strings.Repeat("a", MaxCell+1)},
+	Code:     {" A", "A;B", "A\u200b", strings.Repeat("A", 65)},
+	Codes:    {";", "A;;B", "A;A"},
+	Integer:  {"1.5", "-1", "one", "1e3", "1,000", "99999999999"},
+	Decimal:  {"1,5", "1e3", "NaN", "+1", "-101", "x"},
+	YesNo:    {"maybe", "1"},
+	Date:     {"2026-02-30", "01.02.2026", "2026-1-1", "soon"},
+	CureMark: {"5Q24", "Q3", "2026-02-30"},
+	Clock:    {"25:00", "12.30", "noon"},
+	Weekday:  {"someday"},
+	Choice:   {"something"},
+	Quantity: {"-1", "1.23", "two", "1,5", "1e2"},
+	Money:    {"-1", "1.234", "1 EUR", "1,5"},
+	UnitCost: {"-1", "0.1234567", "x"},
+	GTIN:     {"123", "6291041500214"},
+	Material: {"N;R", strings.Repeat("N", 65)},
+}
+
+func TestOneRandomFaultIsNamedAtItsPlace(t *testing.T) {
+	reached := map[Kind]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		table := rapid.SampledFrom(dataTables).Draw(t, "table")
+		var rows [][]string
+		for range rapid.IntRange(1, 4).Draw(t, "rows") {
+			rows = append(rows, cellsFor(t, table, randomRow(t, table)))
+		}
+		row := rapid.IntRange(0, len(rows)-1).Draw(t, "row")
+		column := rapid.IntRange(0, len(table.Columns)-1).Draw(t, "column")
+		c := table.Columns[column]
+		bad := badCells[c.Kind]
+		if c.Required {
+			bad = append([]string{"", " "}, bad...)
+		}
+		rows[row][column] = rapid.SampledFrom(bad).Draw(t, "bad cell")
+		reached[c.Kind]++
+
+		var out bytes.Buffer
+		if err := writeRows(&out, table, cellsOf(rows, nil)); err != nil {
+			t.Fatal(err)
+		}
+		line := parse(bytes.NewReader(out.Bytes())).Lines[row+1]
+		r := newRecords(&out, table.Name)
+		faults, _, err := Read(table, rowsOf(r), randomContext(), func(Record) error { return nil })
+		if err != nil || len(faults) != 1 {
+			t.Fatalf("found %v, %v, expected one fault", faults, err)
+		}
+		if f := faults[0]; f.Table != table.Name || f.Row != line || f.Column != c.Name || f.Problem == "" || f.Expected == "" {
+			t.Fatalf("found %v, expected the fault at %s:%d:%s", f, table.Name, line, c.Name)
+		}
+		wantIn(t, faults[0].Found, strings.ReplaceAll(rows[row][column], "\r\n", "\n"))
+	})
+	for kind := range badCells {
+		if reached[kind] == 0 && kind != UnitCost && kind != Clock && kind != CureMark && kind != GTIN && kind != Material && kind != Weekday {
+			t.Errorf("kind %d was never at fault", kind)
+		}
+	}
+}
