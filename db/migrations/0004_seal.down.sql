@@ -1,0 +1,2 @@
+DROP FUNCTION seal_day;
+DROP TABLE seal_head, seal;
