@@ -43,21 +43,6 @@ func leadingDigits(b []byte) int {
 	return n
 }
 
-// appendNumber appends a number as people see it: at most 15 significant
-// digits, which is all that spreadsheet programs keep, and no exponent. What is
-// stored as 0.30000000000000004 or 1.2E1 was entered as 0.3 and 12.
-func appendNumber(to, stored []byte) []byte {
-	if len(stored) <= 15 && bytes.IndexByte(stored, 'E') < 0 && bytes.IndexByte(stored, 'e') < 0 {
-		return append(to, stored...)
-	}
-	f, err := strconv.ParseFloat(string(stored), 64)
-	if err != nil {
-		return append(to, stored...) // out of range: refused as what it says
-	}
-	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(f, 'e', 14, 64), 64)
-	return strconv.AppendFloat(to, rounded, 'f', -1, 64)
-}
-
 // dateColumns moves the dates of a workbook that counts days from 1904 to the
 // 1900 system. A date is told by its column, as book.Read tells it: the cells'
 // formats are not looked at.

@@ -62,9 +62,9 @@ func (s *sheet) each(yield func(book.Row) bool) error {
 			if data = true; !s.data(yield) {
 				return s.failure()
 			}
+			s.behind = true
 		}
 	}
-	s.behind = true
 	if s.finish(); s.err == nil && !data {
 		s.fail("found no <sheetData>, expected the rows of a sheet")
 	}
@@ -104,26 +104,13 @@ func (s *sheet) data(yield func(book.Row) bool) bool {
 	return s.err == nil
 }
 
-// place reads the attributes of <row> and moves to it.
+// place moves to the row whose <row> was just read.
 func (s *sheet) place() bool {
-	number, where := s.row+1, []byte(nil)
+	where := s.attr("r")
+	number := s.row + 1
 	s.col = 0
-	for _, a := range s.attrs {
-		switch string(a.name) {
-		case "r":
-			where = a.value
-		case "spans", "s", "customFormat", "ht", "hidden", "customHeight", "outlineLevel", "collapsed", "thickTop", "thickBot", "ph":
-		default:
-			if !prefixed(a.name) {
-				return s.fail("found the attribute %s at a row", a.name)
-			}
-		}
-	}
 	if s.rows++; s.rows == 1 {
 		s.numbered = where != nil
-	}
-	if s.numbered != (where != nil) {
-		return s.fail("found some rows and cells with their place and some without")
 	}
 	if where != nil {
 		var ok bool
@@ -131,10 +118,25 @@ func (s *sheet) place() bool {
 			return s.fail("found the row number %.12q, expected one above %d", where, s.row)
 		}
 	}
-	if number > s.lim.rows || s.rows > s.lim.rows {
-		return s.fail("found more rows than a sheet may have here, %d", s.lim.rows)
+	if number > s.lim.rows {
+		return s.reject("found more than %d rows, expected at most so many", s.lim.rows)
 	}
 	s.row = number
+	return s.sameNumbering(where) && s.knownAttrs("r", "spans", "s", "customFormat", "ht", "hidden", "customHeight", "outlineLevel", "collapsed", "thickTop", "thickBot", "ph")
+}
+
+func (s *sheet) sameNumbering(where []byte) bool {
+	return s.numbered == (where != nil) || s.fail("found some rows and cells with their place and some without")
+}
+
+// knownAttrs refuses attributes that no row or cell has: a damaged name would
+// change what the others mean.
+func (s *sheet) knownAttrs(names ...string) bool {
+	for _, a := range s.attrs {
+		if !prefixed(a.name) && !slices.ContainsFunc(names, func(name string) bool { return name == string(a.name) }) {
+			return s.fail("found the unknown attribute %s", a.name)
+		}
+	}
 	return true
 }
 
@@ -193,11 +195,11 @@ func (s *sheet) keep(c cell) bool {
 	size := c.end - c.start + len(c.shared)
 	switch {
 	case size > book.MaxCell && s.tooLong(c):
-		return s.fail("found a text of more than %d characters, the most a cell may hold", book.MaxCell)
+		return s.reject("found a text of more than %d characters, the most a cell may hold", book.MaxCell)
 	case size == 0 && !c.Formula:
 		return true
 	case c.col > s.lim.columns:
-		return s.fail("found a filled cell in column %d, expected at most %d columns", c.col, s.lim.columns)
+		return s.reject("found a filled cell in column %d, expected at most %d columns", c.col, s.lim.columns)
 	}
 	s.cells = append(s.cells, c)
 	return true
@@ -224,48 +226,34 @@ const (
 	isoDate     cellType = "d"
 )
 
-// placeCell reads the attributes of <c> and moves to it.
+// placeCell moves to the cell whose <c> was just read, and says its type.
 func (s *sheet) placeCell() (kind cellType, ok bool) {
-	kind = number
-	var where []byte
-	for _, a := range s.attrs {
-		switch string(a.name) {
-		case "r":
-			where = a.value
-		case "t":
-			if kind = knownType(a.value); kind == "" {
-				s.col++
-				return "", s.fail("found the cell type %.20q, expected n, s, str, inlineStr, b, e or d", a.value)
-			}
-		case "s", "cm", "vm":
-			if _, ok := digits(a.value); !ok {
-				return "", s.fail("found %s=%.20q at a cell, expected a number", a.name, a.value)
-			}
-		case "ph":
-		default:
-			if !prefixed(a.name) {
-				return "", s.fail("found the attribute %s at a cell", a.name)
-			}
+	where := s.attr("r")
+	if where == nil {
+		if s.col++; s.col > lastColumn {
+			return "", s.fail("found more than %d cells in a row", lastColumn)
+		}
+	} else {
+		col, row, valid := parseCellName(where)
+		if !valid || row != s.row || col <= s.col {
+			return "", s.fail("found a cell that says it is %.12q, expected one of row %d right of the last", where, s.row)
+		}
+		s.col = col
+	}
+	if kind = knownType(s.attr("t")); kind == "" {
+		return "", s.fail("found the cell type %.20q, expected n, s, str, inlineStr, b, e or d", s.attr("t"))
+	}
+	if format := s.attr("s"); format != nil {
+		if _, ok := digits(format); !ok {
+			return "", s.fail("found the cell format %.20q, expected a number", format)
 		}
 	}
-	if s.numbered != (where != nil) {
-		return "", s.fail("found some rows and cells with their place and some without")
-	}
-	if where == nil {
-		s.col++
-		return kind, s.col <= lastColumn || s.fail("found more than %d cells in a row", lastColumn)
-	}
-	col, row, valid := parseCellName(where)
-	if !valid || row != s.row || col <= s.col {
-		return "", s.fail("found a cell that says it is %.12q, expected one of row %d right of the last", where, s.row)
-	}
-	s.col = col
-	return kind, true
+	return kind, s.sameNumbering(where) && s.knownAttrs("r", "s", "t", "cm", "vm", "ph")
 }
 
 func knownType(t []byte) cellType {
 	switch string(t) {
-	case "n":
+	case "", "n":
 		return number
 	case "s":
 		return sharedText
@@ -300,9 +288,6 @@ func (s *sheet) value(c *cell, kind cellType) bool {
 			return len(text) == 0 || s.fail("found %.40q, expected a number", text)
 		}
 		c.Numeric = true
-		s.inline = appendNumber(s.inline, text)
-		c.end = len(s.inline)
-		return true
 	case boolean:
 		switch string(text) {
 		case "0":

@@ -23,11 +23,11 @@ func readTexts(p *part, lim limits) ([]string, error) {
 		case string(name) != "si":
 			p.fail("found <%s> among the texts", name)
 		case pool.count() == lim.texts:
-			p.fail("found more than %d texts", lim.texts)
+			p.reject("found more than %d texts that sheets share", lim.texts)
 		default:
 			pool.add(p.appendRich)
 			if pool.bytes > lim.textBytes {
-				p.fail("found texts of more than %d MiB together", lim.textBytes>>20)
+				p.reject("found texts of more than %d MiB together", lim.textBytes>>20)
 			}
 		}
 	}

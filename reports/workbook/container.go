@@ -75,7 +75,7 @@ func (c *container) list(files []*zip.File, size uint64, lim limits) error {
 		c.parts[name] = f
 		packed += f.CompressedSize64
 		if unpacked += f.UncompressedSize64; unpacked > lim.unpacked {
-			return fmt.Errorf("found parts that unpack to more than %d MiB", lim.unpacked>>20)
+			return fmt.Errorf("found parts that unpack to more than %d MiB; save so large a book as a folder of CSV files", lim.unpacked>>20)
 		}
 	}
 	if packed > size {

@@ -371,8 +371,14 @@ func (p *part) startTag() event {
 
 func (p *part) enter(name []byte) {
 	e := element{start: len(p.names), preserve: p.preserves()}
-	if space := p.attr("xml:space"); space != nil {
-		e.preserve = string(space) == "preserve"
+	switch space := p.attr("xml:space"); string(space) {
+	case "":
+	case "default":
+		e.preserve = false
+	case "preserve":
+		e.preserve = true
+	default:
+		p.fail("found xml:space=%.20q, expected preserve or default", space)
 	}
 	p.names = append(p.names, name...)
 	p.open = append(p.open, e)

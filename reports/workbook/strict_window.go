@@ -14,6 +14,14 @@ func (p *part) fail(format string, args ...any) bool {
 	return false
 }
 
+// reject keeps, as the first failure, what is whole but more than we take.
+func (p *part) reject(format string, args ...any) bool {
+	if p.err == nil {
+		p.err = fmt.Errorf(format, args...)
+	}
+	return false
+}
+
 // index is the distance from pos to the next c, -1 where the part ends first.
 func (p *part) index(c byte) int {
 	for from := 0; ; {
