@@ -29,10 +29,9 @@ type Source interface {
 	Close() error
 }
 
-// The limits of a table. MaxCell counts UTF-16 units, as spreadsheets do.
+// The limits of a cell and of a row. MaxCell counts UTF-16 units, as spreadsheets do.
 const (
 	MaxCell  = 32_767
 	MaxCode  = 64 // characters
 	MaxCells = 200
-	MaxRows  = 5_000_000
 )

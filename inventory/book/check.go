@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -42,13 +41,11 @@ func untextual(r rune) bool {
 }
 
 // codeTags are the rules of a code, in the validator's words.
-var codeTags = fmt.Sprintf("max=%d,unpadded,printing,excludes=;", maxCode)
-
-const maxCode = 64 // characters
+var codeTags = fmt.Sprintf("max=%d,unpadded,printing,excludes=;", MaxCode)
 
 // flaws translates the validator's tags.
 var flaws = map[string]flaw{
-	"max":      {fmt.Sprintf("longer than %d characters", maxCode), fmt.Sprintf("a code of at most %d characters", maxCode)},
+	"max":      {fmt.Sprintf("longer than %d characters", MaxCode), fmt.Sprintf("a code of at most %d characters", MaxCode)},
 	"unpadded": {"begins or ends with a blank", "the code without it"},
 	"printing": {"holds a character that does not print", "letters, digits and signs"},
 	"textual":  {"holds a control character", "text"},
@@ -160,5 +157,3 @@ func (c Column) bounds() string {
 	}
 	return " from " + from + " to " + formatFloat(most)
 }
-
-var quarterMark = regexp.MustCompile(`^[1-4](Q([0-9]{2}|(19|20|21)[0-9]{2})|/[0-9]{2})$`)

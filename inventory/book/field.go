@@ -198,14 +198,10 @@ func date(text string) (inventory.Date, *flaw) {
 // cureMark keeps a day or a quarter of cure as written: 2024-08-15, 3Q24,
 // 3Q2024, 3/94.
 func cureMark(text string) (any, *flaw) {
-	mark := strings.ToUpper(text)
-	if quarterMark.MatchString(mark) {
-		return mark, nil
+	if _, err := inventory.ParseCure(text); err != nil {
+		return nil, &flaw{"neither a date nor a quarter mark", "YYYY-MM-DD, or a quarter such as 3Q24"}
 	}
-	if _, flaw := date(text); flaw == nil {
-		return text, nil
-	}
-	return nil, &flaw{"neither a date nor a quarter mark", "YYYY-MM-DD, or a quarter such as 3Q24"}
+	return strings.ToUpper(text), nil
 }
 
 func clock(text string) (any, *flaw) {
