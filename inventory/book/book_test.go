@@ -187,12 +187,13 @@ func TestDistance(t *testing.T) {
 }
 
 func TestNearest(t *testing.T) {
-	known := []string{"OIL-5W", "OIL-10W", "SEAL-35", "SEAL-36"}
+	known := []string{"OIL-5W", "OIL-10W", "SEAL-35", "SEAL-36", "NR", "NBR"}
 	for _, c := range []struct{ rule, code, near string }{
 		{"a letter lost", "OIL-0W", "OIL-5W"},
 		{"case does not count", "oil-10w", "OIL-10W"},
 		{"neighbours swapped", "SAEL-36", "SEAL-36"},
 		{"the first of equally near ones", "SEAL-37", "SEAL-35"},
+		{"of equally near ones that of the same length", "NRB", "NBR"},
 		{"nothing alike", "BUSHING", ""},
 		{"a short code differs in one sign at most", "OI", ""},
 		{"nothing", "", ""},

@@ -11,14 +11,16 @@ import (
 // Context is what rows need to know that is not in them: what earlier tables
 // of the book, or the database, already said. Reading items notes their
 // measures in it, so one Context serves a whole book, one table at a time.
-// Where an earlier table was at fault and the currency or a measure is not
-// known, amounts are checked for their form and their rows yield no record.
+// Where an earlier table was at fault, so that the currency or a measure is not
+// known, amounts are checked for their form only and their rows yield no
+// record: one mistake is told once.
 type Context struct {
 	Currency inventory.Currency
 	Measure  func(item string) (inventory.Measure, bool)
 
 	measures map[string]inventory.Measure // as read; "" where it was at fault
 	items    []string                     // their sorted codes, made when first needed
+	cut      bool                         // items could not be read to their end
 }
 
 // note keeps the measure of an item just read, for the quantities of later

@@ -8,18 +8,20 @@ import (
 // Nearest finds the known code that differs least from the one found: letters
 // added, lost, changed or swapped with their neighbour, upper and lower case
 // alike. Codes that differ in more than a third are not suggested. Of equally
-// near ones the first is taken.
+// near ones that of the same length is taken, for letters are changed and
+// swapped more often than lost; else the first.
 func Nearest(code string, known []string) (string, bool) {
 	found := []rune(strings.ToLower(code))
 	if len(found) == 0 || len(found) > MaxCode {
 		return "", false
 	}
-	best, least := "", max(1, len(found)/3)+1
+	best, least := "", 2*max(1, len(found)/3)+2 // twice the distance, and one for another length
 	for _, k := range known {
-		if d := utf8.RuneCountInString(k) - len(found); d >= least || -d >= least {
+		longer := utf8.RuneCountInString(k) - len(found)
+		if 2*max(longer, -longer) >= least {
 			continue
 		}
-		if d := distance(found, []rune(strings.ToLower(k))); d < least {
+		if d := 2*distance(found, []rune(strings.ToLower(k))) + min(1, max(longer, -longer)); d < least {
 			best, least = k, d
 		}
 	}

@@ -96,7 +96,7 @@ func (f *field) parseQuantity(text string, row *rowValues) (any, *flaw) {
 	m, known := row.context.measure(item)
 	if !known || m == "" {
 		row.withheld = true
-		row.unknownItem = !known
+		row.unknownItem = !known && !row.context.cut
 		return nil, nil
 	}
 	q, err := m.ParseQuantity(text)

@@ -76,6 +76,7 @@ type reader struct {
 	rules    []rowRule
 	width    int  // cells of the header
 	headless bool // the header is at fault: cells are checked, no row is good
+	cut      bool // the table was not read to its end
 	rows     int
 	faults   []Fault
 	warnings []string
@@ -89,6 +90,9 @@ var errEnough = errors.New("enough")
 func read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) ([]Fault, []string, error) {
 	r := &reader{table: t, context: c, each: each, fields: fieldsOf(t.Columns), rules: rowRules[t.Name], warned: map[string]bool{}}
 	err := r.run(rows)
+	if t.Name == "items" {
+		c.cut = r.cut || r.headless
+	}
 	if errors.Is(err, errEnough) {
 		err = nil
 	}
@@ -101,6 +105,7 @@ func (r *reader) run(rows iter.Seq2[Row, error]) error {
 		var flaw Fault
 		if errors.As(err, &flaw) {
 			r.faults = append(r.faults, flaw)
+			r.cut = true
 			return nil
 		}
 		if err != nil {
@@ -116,6 +121,7 @@ func (r *reader) run(rows iter.Seq2[Row, error]) error {
 		}
 	}
 	if !headed {
+		r.cut = true
 		r.fault(Fault{Problem: "empty, without even a header row", Expected: "the columns " + strings.Join(r.columnNames(), ", ")})
 	}
 	return nil
@@ -189,6 +195,7 @@ func (r *reader) row(row Row) error {
 		return nil
 	}
 	if r.rows++; r.rows > maxRows {
+		r.cut = true
 		r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("more than %d rows", maxRows), Expected: "a table split by date or workshop"})
 		return errEnough
 	}
@@ -202,6 +209,7 @@ func (r *reader) row(row Row) error {
 		r.context.note(v)
 	}
 	if len(r.faults) > maxFaults {
+		r.cut = true
 		r.fault(Fault{Row: row.Number, Problem: fmt.Sprintf("more than %d faults; the rest of the table was not read", maxFaults)})
 		return errEnough
 	}
