@@ -66,7 +66,8 @@ func (b *blank) sheet(t book.Table) error {
 			return fmt.Errorf("column %s: %w", c.Name, err)
 		}
 	}
-	panes := &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}
+	panes := &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft",
+		Selection: []excelize.Selection{{SQRef: "A2", ActiveCell: "A2", Pane: "bottomLeft"}}}
 	if err := b.file.SetPanes(t.Name, panes); err != nil {
 		return err
 	}
