@@ -136,7 +136,7 @@ func lostConnection(err error) bool {
 		}
 		return reported.Code == "53300" // too many connections
 	}
-	if errors.Is(err, context.Canceled) {
+	if err == nil || errors.Is(err, context.Canceled) {
 		return false
 	}
 	var network net.Error
