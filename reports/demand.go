@@ -15,6 +15,7 @@ import (
 const (
 	itemsTold  = 24
 	itemsDrawn = 6
+	nameDrawn  = 60 // columns of an item's name that stands in every week
 )
 
 // Demand is the use that is expected week by week of the items with most at
@@ -24,7 +25,8 @@ func Demand(p plan.Plan) Sheet {
 		Key: "demand", Name: "Demand",
 		Title: fmt.Sprintf("Expected use by week · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"The items with most at stake: those that a job waits for and that would first run out without this order. p10 means: in one week of ten it is this or less; p50 is the median. All items: circlip forecast --json.",
+			"The items with most at stake: those that a job waits for and that would first run out without this order. All items: circlip forecast --json.",
+			"p10: in one week of ten it is this or less; p50 is the median. In the charts the line is the median and the band runs from p10 to p90: four weeks of five lie in it.",
 		},
 		Columns: []Column{
 			{Name: "Item"},
@@ -37,7 +39,7 @@ func Demand(p plan.Plan) Sheet {
 			{Name: "p50", Kind: NumberKind},
 			{Name: "p90", Kind: NumberKind},
 			{Name: "p98", Kind: NumberKind},
-			{Name: "p90 - p10", Kind: NumberKind, Rank: 3},
+			{Name: "p10 to p90", Kind: NumberKind, Rank: 3},
 		},
 		Empty: "No use is expected. Enter units with their hours, services with their intervals and bills of materials, or book jobs.",
 	}
@@ -50,8 +52,7 @@ func Demand(p plan.Plan) Sheet {
 			s.Rows = append(s.Rows, demandRow(i.Item, p.Weeks[w], d))
 		}
 		if n < itemsDrawn {
-			title := fmt.Sprintf("%s (%s a week)", itemName(i.Item), i.Item.Measure)
-			s.Charts = append(s.Charts, chart.Fan(title, string(i.Item.Measure), rows, "From", "p10", "p90 - p10", "p50"))
+			s.Charts = append(s.Charts, chart.Fan(shorten(Plain(itemName(i.Item)), nameDrawn), string(i.Item.Measure)+" a week", rows, "From", "p10", "p10 to p90", "p50"))
 		}
 	}
 	return s
@@ -64,7 +65,7 @@ func demandRow(i inventory.Item, week plan.Span, d plan.Demand) Row {
 	}
 	low, band := chart.Stack(d.P10, d.P90)
 	return Row{Cells: []Cell{
-		Words(itemName(i)), Words(i.Code), Words(string(i.Measure)),
+		Words(shorten(Plain(itemName(i)), nameDrawn)), Words(i.Code), Words(string(i.Measure)),
 		Words(week.Week.String()), Words(week.From.Time().Format("2 Jan")),
 		Figure(d.Mean, 1), Figure(low, decimals), Figure(d.P50, decimals), Figure(low+band, decimals), Figure(d.P98, decimals),
 		Figure(band, decimals).With(Formula{Add: []string{"p90"}, Less: []string{"p10"}}),

@@ -62,12 +62,13 @@ func kitRows(p plan.Plan, j jobShortage) []Row {
 	}
 	var rows []Row
 	for _, l := range j.lacking {
-		chance := Cell{}
+		chance, action := Cell{}, l.action
 		if l.Probability < 1 {
 			chance = Share(l.Probability)
+			action += fmt.Sprintf(" (%.0f %% of such jobs take it)", 100*l.Probability)
 		}
 		rows = append(rows, row(Words(itemName(l.item)), Measured(l.missing(), l.item.Measure), Words(string(l.item.Measure)),
-			chance, Day(l.comes), Words(l.action)))
+			chance, Day(l.comes), Words(action)))
 	}
 	return rows
 }

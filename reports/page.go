@@ -12,8 +12,9 @@ import (
 
 // How much of a list stands on the page; the rest is counted.
 const (
-	pageSuppliers = 8
-	pageJobs      = 6
+	pageSuppliers = 6
+	pageJobs      = 5
+	pageLacks     = 2 // of each job
 	pageFluids    = 5
 	pageWarnings  = 5
 )
@@ -126,28 +127,35 @@ func jobSentences(p plan.Plan) []string {
 func pageShort(out *strings.Builder, p plan.Plan) {
 	told, more := 0, 0
 	for _, j := range shortages(p) {
-		if j.State != inventory.Short {
-			continue
-		}
-		if told == pageJobs {
+		switch {
+		case j.State != inventory.Short:
+		case told == pageJobs:
 			more++
-			continue
-		}
-		told++
-		what := strings.Join(j.Services, " and ")
-		if j.Unit != "" {
-			what += " on " + j.Unit
-		}
-		paragraphs(out, "  ! ", []string{fmt.Sprintf("%s, %s, %s: %s", j.Job, shortDay(j.BenchDate), what, j.advice(p))})
-		for _, l := range j.lacking {
-			if l.Short > 0 && l.Critical {
-				paragraphs(out, "      ", []string{fmt.Sprintf("lacks %s %s of %s%s (%s)", l.item.Measure.Format(l.Short), l.item.Measure, itemName(l.item), chanceOf(l.Probability), l.action)})
+		default:
+			told++
+			what := strings.Join(j.Services, " and ")
+			if j.Unit != "" {
+				what += " on " + j.Unit
 			}
+			paragraphs(out, "  ! ", []string{fmt.Sprintf("%s, %s, %s: %s", j.Job, shortDay(j.BenchDate), what, j.advice(p))})
+			paragraphs(out, "      ", clipped(j.lacks(), pageLacks))
 		}
 	}
 	if more > 0 {
 		paragraphs(out, "  ", []string{fmt.Sprintf("%d more are short: circlip kits, or the sheet Kits, lists them.", more)})
 	}
+}
+
+// lacks says of each critical line that is short how much of what and when it
+// comes.
+func (j jobShortage) lacks() []string {
+	var texts []string
+	for _, l := range j.lacking {
+		if l.Short > 0 && l.Critical {
+			texts = append(texts, fmt.Sprintf("lacks %s %s of %s%s (%s)", l.item.Measure.Format(l.Short), l.item.Measure, itemName(l.item), chanceOf(l.Probability), l.action))
+		}
+	}
+	return texts
 }
 
 func chanceOf(p float64) string {

@@ -61,14 +61,18 @@ func shorten(s string, columns int) string {
 	return strings.TrimRight(kept.String(), " ") + "…"
 }
 
+// noBreak is a space at which wrap does not break.
+const noBreak = "\u00a0"
+
 // wrap breaks s at spaces into lines of no more than so many columns; a word
 // longer than a line is shortened.
 func wrap(s string, columns int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(s) {
-		word = shorten(word, columns)
+	for word := range strings.SplitSeq(s, " ") {
+		word = strings.ReplaceAll(shorten(word, columns), noBreak, " ")
 		switch {
+		case word == "":
 		case line == "":
 			line = word
 		case width(line)+1+width(word) <= columns:

@@ -122,7 +122,7 @@ func (j jobShortage) advice(p plan.Plan) string {
 	case sure == never:
 		return "buy what lacks, or move it"
 	case sure > bench:
-		return "move it to " + shortDay(sure) + " or later, or fetch the part sooner"
+		return "move it to " + shortDay(sure) + " or fetch the part sooner"
 	case maybe > bench:
 		return "look at the unit first: it may not need the part"
 	}

@@ -149,10 +149,10 @@ func writeRecords(out *strings.Builder, s Sheet, columns []column) {
 		var values []string
 		for _, c := range columns[1:] {
 			if value := strings.TrimSpace(c.cells[i]); value != "" {
-				values = append(values, strings.TrimSpace(c.Name+" "+value+" "+c.Unit))
+				values = append(values, strings.ReplaceAll(strings.TrimSpace(c.Name+" "+value+" "+c.Unit), " ", noBreak))
 			}
 		}
-		paragraphs(out, "   ", []string{strings.Join(values, " · ")})
+		paragraphs(out, "   ", []string{strings.Join(values, noBreak+"· ")})
 	}
 	for i, t := range s.Totals {
 		value := columns[s.column(t.Column)].totals[i]

@@ -8,7 +8,7 @@
 // draw it. A stack that starts below zero folds over itself: Stack clamps.
 //
 //	demand := chart.Fan("Dust wiper", "pieces a week", chart.Rows{First: 0, Count: 26},
-//		"Week", "p10", "Band", "p50")
+//		"From", "p10", "p10 to p90", "p50")
 package chart
 
 // Chart is one picture over some rows of a sheet.
@@ -25,10 +25,10 @@ type Chart struct {
 // Rows is a run of a sheet's rows, counted from 0.
 type Rows struct{ First, Count int }
 
-// Layer is one column drawn.
+// Layer is one column drawn; a legend calls it by the column's name.
 type Layer struct {
-	Name, Column string
-	Form         Form
+	Column string
+	Form   Form
 }
 
 // Form is how a layer is drawn.
@@ -52,9 +52,7 @@ func Fan(title, unit string, rows Rows, x, low, band, middle string) Chart {
 		Alt:    title + ": the line is the median, the grey band runs from the 10 % to the 90 % quantile",
 		XTitle: "week that begins on", YTitle: unit, Rows: rows, X: x,
 		Layers: []Layer{
-			{Name: "below the band", Column: low, Form: Clear},
-			{Name: "four weeks of five", Column: band, Form: Area},
-			{Name: "median", Column: middle, Form: Line},
+			{low, Clear}, {band, Area}, {middle, Line},
 		},
 	}
 }
@@ -63,7 +61,7 @@ func Fan(title, unit string, rows Rows, x, low, band, middle string) Chart {
 func Path(title, alt string, rows Rows, x, xTitle, y, yTitle string) Chart {
 	return Chart{
 		Title: title, Alt: alt, XTitle: xTitle, YTitle: yTitle, Rows: rows, X: x,
-		Layers:  []Layer{{Name: yTitle, Column: y, Form: Points}},
+		Layers:  []Layer{{y, Points}},
 		Numbers: true, Share: true,
 	}
 }
