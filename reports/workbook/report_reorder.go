@@ -1,0 +1,127 @@
+package workbook
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sort"
+
+	"circlip/reports"
+	"circlip/reports/plan"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// SaveReorder writes the reorder workbook to a file. It is written beside the
+// file first and takes its place when it is whole: whoever has the old one
+// keeps it until then.
+func SaveReorder(path string, p plan.Plan) (err error) {
+	beside, err := os.CreateTemp(filepath.Dir(path), ".reorder-*.xlsx")
+	if err != nil {
+		return fmt.Errorf("writing the reorder workbook: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			_ = beside.Close()
+			_ = os.Remove(beside.Name())
+			err = fmt.Errorf("writing the reorder workbook %s: %w", path, err)
+		}
+	}()
+	if err = WriteReorder(beside, p); err != nil {
+		return err
+	}
+	if err = beside.Chmod(0o644); err != nil {
+		return err
+	}
+	if err = beside.Close(); err != nil {
+		return err
+	}
+	return os.Rename(beside.Name(), path)
+}
+
+// WriteReorder writes the reorder workbook of a plan: the summary, an order a
+// supplier ready to be sent, booked jobs, why this much, where the oil went,
+// expected use, and what readiness costs. The same plan gives the same bytes.
+//
+// Every figure that follows from others is a formula with its value beside it,
+// so that readers without an engine see the program's figures and those with
+// one compute the same.
+func WriteReorder(w io.Writer, p plan.Plan) (err error) {
+	sheets := []reports.Sheet{reports.Summary(p)}
+	for _, o := range p.Orders {
+		sheets = append(sheets, reports.SupplierOrder(p, o))
+	}
+	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
+	b := &reportBook{
+		file:     excelize.NewFile(excelize.Options{TmpDir: os.TempDir()}),
+		styles:   map[reportStyle]int{},
+		workshop: reports.Plain(p.Workshop),
+		day:      p.AsOf.String(),
+	}
+	defer func() {
+		if closing := b.file.Close(); err == nil {
+			err = closing
+		}
+	}()
+	b.file.SetZipWriter(newSortedZip)
+	if err := b.properties(p); err != nil {
+		return err
+	}
+	if err := b.place(sheets); err != nil {
+		return err
+	}
+	for _, s := range b.sheets {
+		if err := b.write(s); err != nil {
+			return fmt.Errorf("sheet %s: %w", s.tab, err)
+		}
+	}
+	types := b.file.ContentTypes.Defaults // excelize takes them from a map, in random order
+	sort.Slice(types, func(i, j int) bool { return types[i].Extension < types[j].Extension })
+	return b.file.Write(w)
+}
+
+// reportBook is a workbook being written.
+type reportBook struct {
+	file          *excelize.File
+	sheets        []*placedSheet
+	byKey         map[string]*placedSheet
+	styles        map[reportStyle]int
+	workshop, day string // for the foot of every page
+}
+
+func (b *reportBook) properties(p plan.Plan) error {
+	if err := b.file.SetDefaultFont(reportFont); err != nil {
+		return err
+	}
+	at := p.AsOf.Time().Format("2006-01-02T15:04:05Z")
+	if err := b.file.SetDocProps(&excelize.DocProperties{
+		Title: "Reorder sheet of " + b.day, Creator: "circlip", LastModifiedBy: "circlip", Created: at, Modified: at, Language: "en-GB",
+	}); err != nil {
+		return err
+	}
+	recalculate := true
+	return b.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &recalculate})
+}
+
+// place names the tabs and decides where on its tab every part of a sheet
+// stands, before any formula is written: formulas look ahead.
+func (b *reportBook) place(sheets []reports.Sheet) error {
+	tabs := tabNames(sheets)
+	b.byKey = make(map[string]*placedSheet, len(sheets))
+	for i, s := range sheets {
+		var err error
+		if i == 0 {
+			err = b.file.SetSheetName("Sheet1", tabs[i])
+		} else {
+			_, err = b.file.NewSheet(tabs[i])
+		}
+		if err != nil {
+			return fmt.Errorf("naming a sheet %q: %w", tabs[i], err)
+		}
+		placed := placeSheet(s, tabs[i])
+		b.sheets = append(b.sheets, placed)
+		b.byKey[s.Key] = placed
+	}
+	return nil
+}

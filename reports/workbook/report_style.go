@@ -1,0 +1,133 @@
+package workbook
+
+import (
+	"strings"
+
+	"circlip/reports"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// One typeface, two weights, one grey; the two pale fills always stand beside
+// a word that says the same.
+const (
+	reportFont = "Arial"
+	ink        = "1F2328"
+	quiet      = "57606A"
+	rule       = "8C959F"
+	hairline   = "D8DEE4"
+	headFill   = "F0F2F4"
+	editFill   = "FFF8DC" // of cells to be changed
+	strongFill = "FBEFE3" // of rows not to be overlooked
+)
+
+// reportRole is what a cell is for.
+type reportRole int
+
+const (
+	bodyRole reportRole = iota
+	titleRole
+	noteRole
+	factRole
+	valueRole
+	headRole
+	totalRole
+)
+
+// reportStyle is all that tells one style from another.
+type reportStyle struct {
+	role     reportRole
+	kind     reports.Kind
+	decimals int
+	mixed    bool // whole numbers stand beside tenths in the column
+	strong   bool
+	edit     bool
+	wrap     bool
+	indent   bool // away from the number at its left
+	last     bool // of several totals
+}
+
+// style returns the number of a style, made when first asked for.
+func (b *reportBook) style(s reportStyle) (int, error) {
+	if id, known := b.styles[s]; known {
+		return id, nil
+	}
+	id, err := b.file.NewStyle(s.excelize())
+	if err == nil {
+		b.styles[s] = id
+	}
+	return id, err
+}
+
+func (s reportStyle) excelize() *excelize.Style {
+	style := &excelize.Style{
+		Font:      &excelize.Font{Family: reportFont, Size: 10, Color: ink},
+		Alignment: &excelize.Alignment{Vertical: "center", Horizontal: "right"},
+	}
+	if s.kind == reports.TextKind || s.kind == reports.DateKind {
+		style.Alignment.Horizontal = "left"
+	}
+	if s.indent && style.Alignment.Horizontal == "left" {
+		style.Alignment.Indent = 1
+	}
+	style.Alignment.WrapText = s.wrap
+	if format := s.numberFormat(); format != "" {
+		style.CustomNumFmt = &format
+	}
+	line := func(side, color string, weight int) {
+		style.Border = append(style.Border, excelize.Border{Type: side, Color: color, Style: weight})
+	}
+	fill := func(color string) { style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{color}} }
+	switch s.role {
+	case titleRole:
+		style.Font.Size, style.Font.Bold = 14, true
+	case noteRole, factRole:
+		style.Font.Color = quiet
+	case valueRole:
+		style.Font.Bold = true
+	case headRole:
+		style.Font.Bold = true
+		style.Alignment.WrapText, style.Alignment.Vertical = true, "bottom"
+		fill(headFill)
+		line("bottom", rule, 1)
+	case totalRole:
+		style.Font.Bold = s.last
+		line("top", rule, 1)
+	case bodyRole:
+		line("bottom", hairline, 1)
+		if s.strong {
+			fill(strongFill)
+		}
+		if s.edit {
+			fill(editFill)
+			for _, side := range []string{"left", "right", "top", "bottom"} {
+				line(side, rule, 1)
+			}
+		}
+	}
+	return style
+}
+
+// numberFormat keeps whole numbers under the ones of tenths, with the room of
+// a point and a digit behind them.
+func (s reportStyle) numberFormat() string {
+	switch s.kind {
+	case reports.TextKind:
+		return "@"
+	case reports.DateKind:
+		return "yyyy-mm-dd"
+	}
+	format := "#,##0"
+	if s.kind == reports.ShareKind {
+		format = "0"
+	}
+	if s.decimals > 0 {
+		format += "." + strings.Repeat("0", s.decimals)
+	} else if s.mixed {
+		format += "_._0"
+	}
+	if s.kind == reports.ShareKind {
+		format += "%"
+	}
+	return format
+}
