@@ -30,7 +30,7 @@ func (s site) accounts() []account {
 	var all []account
 	if a, ok := s.owner(); ok {
 		all = append(all, a)
-	} else if a, ok := unprivileged(); ok {
+	} else if a, ok := s.system.unprivileged(); ok {
 		all = append(all, a)
 	}
 	return append(all, namespaced()...)
@@ -57,8 +57,8 @@ func (s site) owner() (account, bool) {
 }
 
 // unprivileged is the account that a PostgreSQL package makes for this, or the one of services without their own.
-func unprivileged() (account, bool) {
-	for _, name := range []string{"postgres", "nobody"} {
+func (sys system) unprivileged() (account, bool) {
+	for _, name := range sys.accounts {
 		u, err := user.Lookup(name)
 		if err != nil {
 			continue

@@ -66,19 +66,21 @@ func (s site) fetch(ctx context.Context, major int) (programs, error) {
 	if !known || !served {
 		return programs{}, fmt.Errorf("npm has no PostgreSQL %d for %s/%s", major, runtime.GOOS, runtime.GOARCH)
 	}
-	npm, ok := s.system.lookPath("npm")
-	if !ok {
-		return programs{}, errors.New("no npm to fetch one with")
-	}
 	place := filepath.Join(s.home, "programs", version)
-	if err := s.npmInstall(ctx, npm, npmScope+"/"+platform+"@"+version, place); err != nil {
-		return programs{}, err
+	if _, err := os.Stat(place); err != nil {
+		if err := s.npmInstall(ctx, npmScope+"/"+platform+"@"+version, place); err != nil {
+			return programs{}, err
+		}
 	}
 	return s.probe(ctx, filepath.Join(place, "node_modules", npmScope, platform, "native", "bin"))
 }
 
 // npmInstall installs the package beside its place and moves it there when it is whole.
-func (s site) npmInstall(ctx context.Context, npm, pkg, place string) error {
+func (s site) npmInstall(ctx context.Context, pkg, place string) error {
+	npm, ok := s.system.lookPath("npm")
+	if !ok {
+		return errors.New("no npm to fetch one with")
+	}
 	if err := errors.Join(makeHome(filepath.Dir(place)), ownLikeFolder(filepath.Dir(place))); err != nil {
 		return err
 	}

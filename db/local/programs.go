@@ -36,11 +36,12 @@ type programs struct {
 type system struct {
 	getenv    func(string) string
 	folders   []string // patterns of folders where servers are installed
+	accounts  []string // whom root may run a server as, best first
 	osRelease []string // files that say which distribution this is
 }
 
 func thisSystem() system {
-	return system{os.Getenv, usualFolders, []string{"/etc/os-release", "/usr/lib/os-release"}}
+	return system{os.Getenv, usualFolders, []string{"postgres", "nobody"}, []string{"/etc/os-release", "/usr/lib/os-release"}}
 }
 
 // usualFolders are where the distributions, Homebrew and the makers of installers put servers.
@@ -64,7 +65,7 @@ func (sys system) candidates(ctx context.Context) []string {
 		found, _ := filepath.Glob(pattern)
 		usual = append(usual, found...)
 	}
-	slices.SortStableFunc(usual, func(a, b string) int { return numberIn(b) - numberIn(a) })
+	slices.SortStableFunc(usual, func(a, b string) int { return folderVersion(b) - folderVersion(a) })
 	return append(dirs, usual...)
 }
 
@@ -83,15 +84,28 @@ func runnable(path string) bool {
 	return err == nil && info.Mode().IsRegular() && info.Mode()&0o111 != 0
 }
 
-var digits = regexp.MustCompile(`\d+`)
+var (
+	leadingNumber = regexp.MustCompile(`^\d+`)
+	version       = regexp.MustCompile(`\d+(\.\d+)*`)
+)
 
-// numberIn is the first number in the path, by which newer versions sort before older ones.
-func numberIn(path string) int {
-	n, err := strconv.Atoi(digits.FindString(path))
+// majorOf is the major version in a version's text, such as 15 in "15.18 (Debian 15.18-0+deb12u1)" and 19 in "19beta1";
+// 0 when there is none.
+func majorOf(text string) int {
+	major, err := strconv.Atoi(leadingNumber.FindString(text))
 	if err != nil {
 		return 0
 	}
-	return n
+	return major
+}
+
+// folderVersion is the major version that the last part of the path with a number names.
+func folderVersion(path string) int {
+	all := version.FindAllString(path, -1)
+	if len(all) == 0 {
+		return 0
+	}
+	return majorOf(all[len(all)-1])
 }
 
 // installed finds programs of the major version, or of any new enough when it is 0. The second result tells what was
@@ -143,8 +157,8 @@ func (s site) probe(ctx context.Context, dir string) (p programs, err error) {
 			err = fmt.Errorf("%s as %s: %w", filepath.Join(dir, "postgres"), a.name, err)
 			continue
 		}
-		_, version, _ := strings.Cut(string(out), ") ")
-		if major := numberIn(version); major > 0 {
+		_, said, _ := strings.Cut(string(out), ") ")
+		if major := majorOf(said); major > 0 {
 			return programs{dir, major, a}, nil
 		}
 		return p, fmt.Errorf("%s: version %q not understood", dir, out)

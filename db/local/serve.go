@@ -195,7 +195,8 @@ func (s site) stop(ctx context.Context) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, stopWithin)
 	defer cancel()
-	for s.lives(p) {
+	// The kernel drops the lock on the folder a moment after the process is gone.
+	for s.lives(p) || s.held() {
 		if sleep(ctx) != nil {
 			return fmt.Errorf("the private database, process %d, still stops after %v; see %s", p.pid, stopWithin, s.log())
 		}
