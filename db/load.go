@@ -1,0 +1,255 @@
+package db
+
+import (
+	"context"
+	"embed"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"circlip/inventory"
+	"circlip/inventory/book"
+)
+
+//go:embed load/*.sql load/check/*.sql load/merge/*.sql
+var loadFiles embed.FS
+
+// loadSQL is a file of the folder load.
+func loadSQL(name string) string {
+	text, err := loadFiles.ReadFile("load/" + name + ".sql")
+	if err != nil {
+		panic("db: " + err.Error()) // a file that was not embedded
+	}
+	return string(text)
+}
+
+// LoadReport is what a load did.
+type LoadReport struct {
+	Workshop  Workshop
+	Created   bool // the workshop is new
+	Tables    []TableLoad
+	Lots      int // new in the ledger
+	Movements int // likewise
+	Warnings  []string
+}
+
+// TableLoad counts the rows of one table of the book. Missing rows are those
+// that the workshop has and the book has not: they stay.
+type TableLoad struct {
+	Table                             string
+	Rows, New, Changed, Same, Missing int
+}
+
+// Faults is a book that was refused: everything that is wrong with it, by
+// table and row. It wraps inventory.ErrInvalid.
+type Faults []book.Fault
+
+const shownFaults = 20
+
+// Error lists the first faults, one a line.
+func (f Faults) Error() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "the book has %d faults, nothing was loaded", len(f))
+	for i, fault := range f {
+		if i == shownFaults {
+			fmt.Fprintf(&b, "\nand %d more", len(f)-i)
+			break
+		}
+		b.WriteString("\n" + fault.Error())
+	}
+	return b.String()
+}
+
+// Unwrap makes errors.Is(faults, inventory.ErrInvalid) true.
+func (f Faults) Unwrap() error { return inventory.ErrInvalid }
+
+// Load takes a whole book into its workshop, or nothing of it. The workshop is
+// the one that the book's settings name, made where it is new, or else the one
+// called into; an empty into stands for the only one there is. Loading the same
+// book again changes nothing. What the book tells of the shelf goes into the
+// ledger, once.
+//
+// A book with faults gives an error of type Faults. Two loads of one workshop
+// take turns.
+func (s *Store) Load(ctx context.Context, source book.Source, into string) (LoadReport, error) {
+	l := &loading{source: source, into: into}
+	err := s.inBulk(ctx, func(tx pgx.Tx) error {
+		l.tx = tx
+		return l.run(ctx)
+	})
+	if err != nil {
+		l.report = LoadReport{Warnings: l.report.Warnings}
+	}
+	return l.report, err
+}
+
+// loading is one load on its way through one transaction: rows are staged in
+// temporary tables as they are read, checked there, merged into the book's
+// tables, and what is new of the shelf is told to the ledger.
+type loading struct {
+	tx       pgx.Tx
+	source   book.Source
+	into     string
+	workshop int64
+	settings map[string]string
+	context  book.Context
+	fluids   map[string]fluid
+	faults   Faults
+	spoiled  [][]any
+	report   LoadReport
+
+	ordinal    int64 // of the last movement staged
+	shortfalls int
+	undated    int // lots whose life is counted from the day they were first seen
+}
+
+func (l *loading) run(ctx context.Context) error {
+	if err := script(ctx, l.tx, `SET LOCAL lock_timeout = 0;`+loadSQL("stage")+loadSQL("known")); err != nil {
+		return err
+	}
+	tables, warnings := book.Match(l.source.Tables())
+	l.report.Warnings = warnings
+	for i, t := range tables {
+		if t.Name == "settings" {
+			if err := l.stage(ctx, t); err != nil {
+				return err
+			}
+			tables = slices.Delete(slices.Clone(tables), i, i+1)
+			break
+		}
+	}
+	if err := l.enter(ctx); err != nil {
+		return err
+	}
+	for _, t := range tables {
+		if err := l.stage(ctx, t); err != nil {
+			return err
+		}
+	}
+	if err := l.check(ctx); err != nil {
+		return err
+	}
+	if len(l.faults) > 0 {
+		return l.faults
+	}
+	if err := l.merge(ctx); err != nil {
+		return err
+	}
+	return l.tell(ctx)
+}
+
+const (
+	addWorkshopSQL  = `INSERT INTO workshop (name) VALUES (@name) ON CONFLICT (name) DO NOTHING`
+	findWorkshopSQL = `SELECT workshop AS id, name FROM workshop WHERE name = @name`
+	// The lock is the one that guards the bill of materials.
+	lockBookSQL = `
+SELECT pg_advisory_xact_lock(hashtextextended('circlip book ' || @workshop::bigint, 0)),
+	set_config('circlip.workshop', @workshop::bigint::text, true)`
+)
+
+// enter finds or makes the workshop, waits until no other load is in it, and
+// learns what rows need to know of it.
+func (l *loading) enter(ctx context.Context) error {
+	if err := l.nameWorkshop(ctx); err != nil {
+		return err
+	}
+	name := pgx.NamedArgs{"name": l.report.Workshop.Name}
+	made, err := l.tx.Exec(ctx, addWorkshopSQL, name)
+	if err != nil {
+		return err
+	}
+	rows, err := l.tx.Query(ctx, findWorkshopSQL, name)
+	if err != nil {
+		return err
+	}
+	l.report.Workshop, err = pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[Workshop])
+	if err != nil {
+		return err
+	}
+	l.workshop, l.report.Created = l.report.Workshop.ID, made.RowsAffected() == 1
+	if _, err := l.tx.Exec(ctx, lockBookSQL, l.args()); err != nil {
+		return err
+	}
+	return l.learn(ctx)
+}
+
+func (l *loading) args() pgx.NamedArgs { return pgx.NamedArgs{"workshop": l.workshop} }
+
+// nameWorkshop decides which workshop the book is of.
+func (l *loading) nameWorkshop(ctx context.Context) error {
+	named := l.settings["workshop"]
+	if named != "" {
+		if l.into != "" && l.into != named {
+			l.fault(book.Fault{Table: "settings", Column: "value", Problem: "workshop: the book is of another workshop", Found: named, Expected: l.into})
+		}
+		l.report.Workshop.Name = named
+		return nil
+	}
+	all, err := workshops(ctx, l.tx)
+	if err != nil {
+		return err
+	}
+	chosen, err := choose(all, l.into)
+	if errors.Is(err, inventory.ErrNotFound) && l.into == "" {
+		l.fault(book.Fault{Table: "settings", Column: "workshop", Problem: "missing", Expected: "the name of the workshop, since there is none yet"})
+		return l.faults
+	}
+	l.report.Workshop.Name = chosen.Name
+	return err
+}
+
+const (
+	keptSettingsSQL = `SELECT key, value FROM setting WHERE workshop = @workshop`
+	keptMeasuresSQL = `SELECT item, measure FROM item WHERE workshop = @workshop`
+)
+
+// learn reads the settings and the items' measures that the workshop has.
+func (l *loading) learn(ctx context.Context) error {
+	settings, err := pairs(ctx, l.tx, keptSettingsSQL, l.args())
+	if err != nil {
+		return err
+	}
+	kept := settings["currency"]
+	for key, value := range l.settings {
+		settings[key] = value
+	}
+	if kept != "" && settings["currency"] != kept {
+		l.fault(book.Fault{Table: "settings", Column: "value", Problem: "currency: the workshop's amounts are already in another", Found: settings["currency"], Expected: kept})
+	}
+	parsed, faults := book.SettingsOf(settings)
+	if !l.faulty("settings") {
+		for _, f := range faults {
+			l.fault(f)
+		}
+	}
+	measures, err := pairs(ctx, l.tx, keptMeasuresSQL, l.args())
+	l.context = book.Context{Currency: parsed.Currency, Measure: func(item string) (inventory.Measure, bool) {
+		measure, known := measures[item]
+		return inventory.Measure(measure), known
+	}}
+	return err
+}
+
+// pairs reads two columns of text into a map.
+func pairs(ctx context.Context, q querier, sql string, args pgx.NamedArgs) (map[string]string, error) {
+	rows, err := q.Query(ctx, sql, args)
+	if err != nil {
+		return nil, err
+	}
+	found := map[string]string{}
+	var key, value string
+	_, err = pgx.ForEachRow(rows, []any{&key, &value}, func() error {
+		found[key] = value
+		return nil
+	})
+	return found, err
+}
+
+func (l *loading) fault(f book.Fault) { l.faults = append(l.faults, f) }
+
+func (l *loading) faulty(table string) bool {
+	return slices.ContainsFunc(l.faults, func(f book.Fault) bool { return f.Table == table })
+}

@@ -1,0 +1,42 @@
+-- A key stands once.
+SELECT s.row, 'job' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s.job, s.item, nullif(s.lot, '')) AS found, 'each key once' AS expected
+FROM staged_job_use AS s
+JOIN (SELECT job, item, lot, min(row) AS first FROM staged_job_use GROUP BY job, item, lot HAVING count(*) > 1) AS d
+    ON d.job = s.job AND d.item = s.item AND d.lot = s.lot
+WHERE s.row <> d.first
+UNION ALL
+SELECT s.row, 'job', 'unknown code', s.job, 'jobs'
+FROM staged_job_use AS s
+WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'jobs' AND k.code = s.job)
+UNION ALL
+SELECT s.row, 'job', 'a job that is ' || j.state, s.job, 'a job that is done'
+FROM staged_job_use AS s JOIN all_jobs AS j ON j.job = s.job
+WHERE j.state <> 'done'
+UNION ALL
+-- A lot is one of the opening shelf, of an order, or already in the ledger; what
+-- was used up before the opening shelf was counted need not be known.
+(WITH lots AS (
+    SELECT item, lot FROM staged_stock
+    UNION ALL SELECT item, "order" FROM staged_orders
+    UNION ALL SELECT item, lot FROM stock_row WHERE workshop = @workshop
+    UNION ALL SELECT item, order_code FROM order_line WHERE workshop = @workshop
+    UNION ALL SELECT item, lot FROM lot WHERE workshop = @workshop
+), opened AS (
+    SELECT item, max(counted_on) AS counted_on FROM (
+        SELECT item, counted_on FROM staged_stock
+        UNION ALL SELECT item, counted_on FROM stock_row WHERE workshop = @workshop) AS shelf
+    GROUP BY item
+)
+SELECT s.row, 'lot', 'unknown lot of ' || s.item, s.lot, 'a lot of the table stock or an order of the item; blank for whichever expires first'
+FROM staged_job_use AS s JOIN all_jobs AS j ON j.job = s.job LEFT JOIN opened AS o ON o.item = s.item
+WHERE s.lot <> '' AND (o.counted_on IS NULL OR j.done_on > o.counted_on)
+    AND NOT EXISTS (SELECT FROM lots AS l WHERE l.item = s.item AND l.lot = s.lot))
+UNION ALL
+SELECT s.row, 'qty', 'already recorded otherwise', in_measure(s.qty, i.measure),
+    in_measure(kept.qty, i.measure) || ' as recorded; correct it by a count or a reversing movement'
+FROM staged_job_use AS s
+JOIN job_use AS kept ON kept.workshop = @workshop
+    AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot
+JOIN all_items AS i ON i.item = s.item
+WHERE s.qty <> kept.qty
+ORDER BY 1, 2

@@ -1,0 +1,36 @@
+-- A key stands once.
+SELECT s.row, 'order' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s."order", s.item) AS found, 'each key once' AS expected
+FROM staged_orders AS s
+JOIN (SELECT "order", item, min(row) AS first FROM staged_orders GROUP BY "order", item HAVING count(*) > 1) AS d
+    ON d."order" = s."order" AND d.item = s.item
+WHERE s.row <> d.first
+UNION ALL
+SELECT s.row, 'item', 'unknown code', s.item, 'items'
+FROM staged_orders AS s
+WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.item)
+UNION ALL
+SELECT s.row, 'supplier', 'unknown code', s.supplier, 'suppliers'
+FROM staged_orders AS s
+WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'suppliers' AND k.code = s.supplier)
+UNION ALL
+SELECT s.row, 'supplier', 'an order without an offer', s.supplier, 'a supplier with an offer of ' || s.item || ' in the table offers'
+FROM staged_orders AS s
+WHERE NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.supplier = s.supplier)
+    AND NOT EXISTS (SELECT FROM offer AS kept
+        WHERE kept.workshop = @workshop AND kept.item = s.item AND kept.supplier = s.supplier)
+    AND EXISTS (SELECT FROM all_items AS i WHERE i.item = s.item)
+    AND NOT EXISTS (SELECT FROM spoiled AS k WHERE k.refers = 'offers' AND k.code = s.item)
+    AND EXISTS (SELECT FROM known AS k WHERE k.refers = 'suppliers' AND k.code = s.supplier)
+UNION ALL
+-- What came is in the ledger.
+SELECT s.row, changed."column", 'already recorded otherwise', coalesce(changed.now, 'nothing'),
+    changed.recorded || ' as recorded; correct it by a count or a reversing movement'
+FROM staged_orders AS s
+JOIN order_line AS kept ON kept.workshop = @workshop
+    AND kept.order_code = s."order" AND kept.item = s.item
+CROSS JOIN LATERAL (VALUES
+    ('received_on', s.received_on::text, kept.received_on::text),
+    ('received_packs', coalesce(s.received_packs, s.packs)::text, coalesce(kept.received_packs, kept.packs)::text)
+) AS changed("column", now, recorded)
+WHERE kept.received_on IS NOT NULL AND changed.now IS DISTINCT FROM changed.recorded
+ORDER BY 1, 2

@@ -1,0 +1,5 @@
+-- What a job took stands once it is told: a new quantity is a fault by then.
+MERGE INTO job_use AS t USING staged_job_use AS s
+ON t.workshop = @workshop AND t.job = s.job AND t.item = s.item AND t.lot = s.lot
+WHEN NOT MATCHED THEN INSERT (workshop, job, item, lot, qty)
+    VALUES (@workshop, s.job, s.item, s.lot, s.qty)

@@ -1,0 +1,43 @@
+-- Orders with the pack and price of their offer: the one from the most packs
+-- that the order reaches, or else from the fewest.
+CREATE TEMP VIEW priced_orders AS
+    SELECT s.*, coalesce(kept.pack_qty, o.pack_qty) AS pack_qty, coalesce(kept.price, o.price) AS price,
+        was.received_on IS NOT NULL AS recorded
+    FROM staged_orders AS s
+    LEFT JOIN order_line AS was ON was.workshop = current_setting('circlip.workshop')::bigint
+        AND was.order_code = s."order" AND was.item = s.item
+    LEFT JOIN order_line AS kept ON kept.workshop = was.workshop AND kept.order_code = was.order_code
+        AND kept.item = was.item AND kept.supplier = s.supplier
+    LEFT JOIN LATERAL (
+        SELECT offer.pack_qty, offer.price FROM offer
+        WHERE offer.workshop = current_setting('circlip.workshop')::bigint
+            AND offer.item = s.item AND offer.supplier = s.supplier
+        ORDER BY offer.from_packs > s.packs, abs(offer.from_packs - s.packs)
+        LIMIT 1) AS o ON true;
+
+-- What the book tells of the shelf that the workshop has not been told before,
+-- in the order of inventory.EventKind.
+CREATE TEMP TABLE told ON COMMIT DROP AS
+    SELECT s.item, 0 AS kind, s.row, concat_ws(E'\x1f', 'stock', s.item, s.lot) AS act, 'stock' AS ref, s.lot,
+        s.counted_on AS day, s.qty
+    FROM staged_stock AS s
+    WHERE NOT EXISTS (SELECT FROM stock_row AS kept
+        WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item AND kept.lot = s.lot)
+    UNION ALL
+    SELECT s.item, 1, s.row, concat_ws(E'\x1f', 'orders', s."order", s.item), s."order", s."order",
+        s.received_on, coalesce(s.received_packs, s.packs) * s.pack_qty
+    FROM priced_orders AS s
+    WHERE s.received_on IS NOT NULL AND NOT s.recorded
+    UNION ALL
+    SELECT s.item, 2, s.row, concat_ws(E'\x1f', 'job_use', s.job, s.item, s.lot), s.job, s.lot, j.done_on, s.qty
+    FROM staged_job_use AS s
+    JOIN job AS j ON j.workshop = current_setting('circlip.workshop')::bigint AND j.job = s.job
+    WHERE NOT EXISTS (SELECT FROM job_use AS kept
+        WHERE kept.workshop = j.workshop AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot)
+    UNION ALL
+    SELECT s.item, 3, s.row, concat_ws(E'\x1f', 'counts', s.item, s.date::text), s.date::text, '', s.date, s.found
+    FROM staged_counts AS s
+    WHERE NOT EXISTS (SELECT FROM item_count AS kept
+        WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item AND kept.counted_on = s.date);
+CREATE INDEX told_item ON told (item);
+ANALYZE told;

@@ -1,0 +1,109 @@
+package db
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"circlip/inventory/book"
+)
+
+// unknownCode is the problem by which a check names a code that the table in
+// its expectation does not have.
+const unknownCode = "unknown code"
+
+// check finds what is wrong between the rows of the book, and between them and
+// what the workshop has. Each file of the folder check lists the faults of one
+// table: row, column, problem, found, expected.
+func (l *loading) check(ctx context.Context) error {
+	_, err := l.tx.CopyFrom(ctx, pgx.Identifier{"spoiled"}, []string{"refers", "code"}, pgx.CopyFromRows(l.spoiled))
+	if err != nil {
+		return err
+	}
+	c := codes{loading: l, known: map[string][]string{}, suggested: map[book.Fault]book.Fault{}}
+	for _, t := range book.Tables {
+		if t.Name == "settings" {
+			continue
+		}
+		faults, err := l.faultsOf(ctx, t.Name)
+		if err != nil {
+			return err
+		}
+		for _, f := range faults {
+			if f.Problem == unknownCode {
+				if f, err = c.suggest(ctx, f); err != nil {
+					return err
+				}
+			}
+			l.fault(f)
+		}
+	}
+	l.sortFaults()
+	return nil
+}
+
+func (l *loading) faultsOf(ctx context.Context, table string) ([]book.Fault, error) {
+	rows, err := l.tx.Query(ctx, loadSQL("check/"+table), l.args())
+	if err != nil {
+		return nil, err
+	}
+	var faults []book.Fault
+	f := book.Fault{Table: table}
+	_, err = pgx.ForEachRow(rows, []any{&f.Row, &f.Column, &f.Problem, &f.Found, &f.Expected}, func() error {
+		faults = append(faults, f)
+		return nil
+	})
+	return faults, err
+}
+
+// sortFaults puts them in the order of the book's tables, then of rows.
+func (l *loading) sortFaults() {
+	place := map[string]int{}
+	for i, t := range book.Tables {
+		place[t.Name] = i
+	}
+	slices.SortStableFunc(l.faults, func(a, b book.Fault) int {
+		return cmp.Or(cmp.Compare(place[a.Table], place[b.Table]), cmp.Compare(a.Row, b.Row))
+	})
+}
+
+// codes suggests known codes for unknown ones.
+type codes struct {
+	loading   *loading
+	known     map[string][]string       // by table
+	suggested map[book.Fault]book.Fault // by table referred to and code
+}
+
+// Looking for the nearest code takes time that grows with the table; beyond so
+// many different unknown codes something else is wrong.
+const maxSuggestions = 500
+
+const knownCodesSQL = `SELECT DISTINCT code FROM known WHERE refers = @refers ORDER BY code`
+
+func (c *codes) suggest(ctx context.Context, f book.Fault) (book.Fault, error) {
+	refers := f.Expected
+	key := book.Fault{Table: refers, Found: f.Found}
+	if named, done := c.suggested[key]; done {
+		f.Expected = named.Expected
+		return f, nil
+	}
+	known, listed := c.known[refers]
+	if !listed {
+		rows, err := c.loading.tx.Query(ctx, knownCodesSQL, pgx.NamedArgs{"refers": refers})
+		if err != nil {
+			return f, err
+		}
+		if known, err = pgx.CollectRows(rows, pgx.RowTo[string]); err != nil {
+			return f, err
+		}
+		c.known[refers] = known
+	}
+	if len(c.suggested) >= maxSuggestions {
+		known = nil
+	}
+	f = book.UnknownCode(f, refers, known)
+	c.suggested[key] = f
+	return f, nil
+}

@@ -1,0 +1,213 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"iter"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"circlip/inventory"
+	"circlip/inventory/book"
+)
+
+const (
+	// toldAtOnce bounds the rows that are replayed at a time, but for one item.
+	toldAtOnce = 20_000
+	// shownShortfalls bounds the warnings about uses beyond the shelf.
+	shownShortfalls = 100
+)
+
+const toldItemsSQL = `SELECT item, count(*) FROM told GROUP BY item ORDER BY item`
+
+// tell replays what the book told of the shelf and was not known before, some
+// items at a time, and has the ledger record the movements.
+func (l *loading) tell(ctx context.Context) error {
+	groups, err := l.toldItems(ctx)
+	if err != nil || len(groups) == 0 {
+		return err
+	}
+	if _, err := l.tx.Exec(ctx, `SELECT stage()`); err != nil {
+		return err
+	}
+	for _, items := range groups {
+		if err := l.tellItems(ctx, items); err != nil {
+			return err
+		}
+	}
+	if l.shortfalls > shownShortfalls {
+		l.warn(fmt.Sprintf("job_use: %d more uses than are shown took more than the shelf had", l.shortfalls-shownShortfalls))
+	}
+	if l.undated > 0 {
+		l.warn(fmt.Sprintf("the life of %d lots was counted from the day they came or were counted, since neither an expiry nor a cure mark is given", l.undated))
+	}
+	return l.record(ctx)
+}
+
+func (l *loading) warn(text string) { l.report.Warnings = append(l.report.Warnings, text) }
+
+// toldItems are the items that something was told of, in groups to take at a
+// time.
+func (l *loading) toldItems(ctx context.Context) ([][]string, error) {
+	rows, err := l.tx.Query(ctx, toldItemsSQL)
+	if err != nil {
+		return nil, err
+	}
+	var groups [][]string
+	var item string
+	var n, sum int
+	_, err = pgx.ForEachRow(rows, []any{&item, &n}, func() error {
+		if sum += n; len(groups) == 0 || sum > toldAtOnce {
+			groups, sum = append(groups, nil), n
+		}
+		last := len(groups) - 1
+		groups[last] = append(groups[last], item)
+		return nil
+	})
+	return groups, err
+}
+
+// tellItems stages the movements of some items, and the lots that are new.
+func (l *loading) tellItems(ctx context.Context, items []string) error {
+	histories, err := l.histories(ctx, items)
+	if err != nil {
+		return err
+	}
+	var lots []inventory.Lot
+	replayed := make([]inventory.Replayed, len(items))
+	for i, item := range items {
+		h := histories[item]
+		replayed[i] = inventory.Replay(h.History)
+		for _, lot := range replayed[i].Lots {
+			if !h.recorded[lot.Code] {
+				lots = append(lots, lot)
+				if h.undated[lot.Code] {
+					l.undated++
+				}
+			}
+		}
+		for _, short := range replayed[i].Shortfalls {
+			l.warnOf(h, short)
+		}
+	}
+	n, err := l.tx.CopyFrom(ctx, pgx.Identifier{"staged_lot"}, []string{"item", "lot", "received_on", "expires_on", "unit_cost"},
+		pgx.CopyFromSlice(len(lots), func(i int) ([]any, error) {
+			lot := lots[i]
+			return []any{lot.Item, lot.Code, sqlDate(lot.Received), expiry(lot.Expires), int64(lot.UnitCost)}, nil
+		}))
+	if err != nil {
+		return err
+	}
+	l.report.Lots += int(n)
+	return l.stageMovements(ctx, replayed)
+}
+
+func (l *loading) stageMovements(ctx context.Context, replayed []inventory.Replayed) error {
+	next, stop := iter.Pull(func(yield func(inventory.Posted) bool) {
+		for _, r := range replayed {
+			for _, m := range r.Movements {
+				if !yield(m) {
+					return
+				}
+			}
+		}
+	})
+	defer stop()
+	_, err := l.tx.CopyFrom(ctx, pgx.Identifier{"staged_movement"},
+		[]string{"ordinal", "item", "lot", "from_place", "to_place", "ref", "qty", "happened_on", "act"},
+		pgx.CopyFromFunc(func() ([]any, error) {
+			m, more := next()
+			if !more {
+				return nil, nil
+			}
+			l.ordinal++
+			return []any{l.ordinal, m.Item, m.Lot, string(m.From), string(m.To), m.Ref, int64(m.Qty), sqlDate(m.HappenedOn), l.act(m.Act)}, nil
+		}))
+	return err
+}
+
+// expiry is a lot's last-day-exclusive for the ledger, where no end is infinite.
+func expiry(d inventory.Date) any {
+	if d.IsZero() {
+		return endless
+	}
+	return sqlDate(d)
+}
+
+// bookActs is the name space of the acts that come from books (UUID version 5):
+// a row of one workshop's book has one key, whoever loads it and wherever.
+var bookActs = uuid.NewSHA1(uuid.NameSpaceOID, []byte("circlip book row"))
+
+func (l *loading) act(row string) [16]byte {
+	return uuid.NewSHA1(bookActs, fmt.Appendf(nil, "%s\x1f%s", l.report.Workshop.Name, row))
+}
+
+// tellers are the tables of the book that events come from, by kind.
+var tellers = []string{inventory.Opening: "stock", inventory.Receiving: "orders", inventory.Using: "job_use", inventory.Counting: "counts"}
+
+func (l *loading) warnOf(h *itemHistory, s inventory.Shortfall) {
+	if l.shortfalls++; l.shortfalls > shownShortfalls {
+		return
+	}
+	text := h.measure.Format
+	f := book.Fault{Table: tellers[s.Kind], Row: s.Row, Column: "qty", Found: text(s.Used), Expected: "at most " + text(s.Had)}
+	f.Problem = fmt.Sprintf("more used of %s than the shelf had on %s; %s booked as found by difference", h.Item, s.Day, text(s.Used-s.Had))
+	if s.Day != s.On {
+		f.Problem = fmt.Sprintf("it leaves less of %s on %s than was used then; %s booked as found by difference", h.Item, s.Day, text(s.Used-s.Had))
+	}
+	l.warn(f.Error())
+}
+
+const (
+	importLotsSQL   = `SELECT item, lot FROM import_lots(@workshop)`
+	importFaultsSQL = `
+SELECT f.problem, coalesce(m.item, ''), coalesce(m.lot, ''), coalesce(m.from_place, ''), coalesce(m.ref, ''), coalesce(f.on_hand, 0)
+FROM import_faults(@workshop) AS f LEFT JOIN staged_movement AS m USING (ordinal)`
+	importMovementsSQL = `SELECT import_movements(@workshop)`
+)
+
+// record has the ledger take what is staged.
+func (l *loading) record(ctx context.Context) error {
+	rows, err := l.tx.Query(ctx, importLotsSQL, l.args())
+	if err != nil {
+		return err
+	}
+	var item, lot string
+	_, err = pgx.ForEachRow(rows, []any{&item, &lot}, func() error {
+		l.fault(book.Fault{Table: "stock", Column: "lot", Problem: "lot of " + item + " already recorded with other dates or another cost", Found: lot, Expected: "another lot code"})
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if rows, err = l.tx.Query(ctx, importFaultsSQL, l.args()); err != nil {
+		return err
+	}
+	var problem, from, ref string
+	var onHand int64
+	_, err = pgx.ForEachRow(rows, []any{&problem, &item, &lot, &from, &ref, &onHand}, func() error {
+		l.fault(ledgerFault(problem, item, lot, inventory.Place(from), ref, onHand))
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if len(l.faults) > 0 {
+		return l.faults
+	}
+	return l.tx.QueryRow(ctx, importMovementsSQL, l.args()).Scan(&l.report.Movements)
+}
+
+// ledgerFault is why the ledger does not take a movement, said of the table
+// that told it. The commonest: what is set aside for a job is not there to use.
+func ledgerFault(problem, item, lot string, from inventory.Place, ref string, onHand int64) book.Fault {
+	f := book.Fault{Table: "job_use", Found: ref, Problem: "the ledger does not take lot " + lot + " of " + item + ": " + problem}
+	if from != inventory.Shelf {
+		f.Table = "orders"
+	}
+	if onHand < 0 {
+		f.Expected = fmt.Sprintf("%d fewer steps, so that what is set aside is kept", -onHand)
+	}
+	return f
+}
