@@ -10,8 +10,8 @@
 //     service is due. Hours ridden follow a gamma process, so a passage has a
 //     law over the weeks ahead and not a date.
 //   - A rung is one job foreseen on a unit: what it does, and for each week
-//     the probability that it is done in that week. Rungs hang on each other
-//     as a tree, because what comes next depends on what came first.
+//     the probability that it is done in that week. Rungs lead from stage to
+//     stage, because what comes next depends on what came first.
 //   - A law (PMF) is the distribution of a whole number, here of the
 //     quantity of an item taken in a span of time.
 //

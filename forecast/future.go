@@ -1,19 +1,24 @@
 package forecast
 
-// Rung is one job foreseen on one unit.
+// Rung is one job foreseen on one unit. It leads from one stage of what may
+// become of the unit to another; Start is the unit as it stands.
 type Rung struct {
-	After    int       // index of the rung this one follows, -1 if none
+	After    int       // the stage it follows
+	Stage    int       // the stage it leads to; several rungs may lead to one
 	Services []int     // IDs of the services whose bill of materials it takes
 	Source   Source    // where it comes from
 	Capture  float64   // probability that it is done here, given that it is done
 	Done     []float64 // for each week, the probability that it is done in it
 }
 
-// Future is what may become of one unit: a forest of rungs, each listed
-// after the one it follows. Rungs that follow the same one (or none) exclude
-// each other. Done counts the whole way to the rung: it is not conditional on
-// the rung before it. A unit whose services fall into ladders that do not
-// touch has one Future for each.
+// Start is the stage of a unit as it stands.
+const Start = -1
+
+// Future is what may become of one unit. Rungs that follow the same stage
+// exclude each other, and a rung is done after one that leads to its stage.
+// Done counts the whole way to the rung: it is not conditional on what came
+// before. Rungs are listed after those that lead to their stage. A rung
+// without services is one that another Future of the unit lists.
 type Future struct {
 	Model int
 	Rungs []Rung
@@ -28,7 +33,7 @@ func BookedJob(cal *Calendar, model int, services []int, bench Day, showRate flo
 	}
 	own := append([]int(nil), services...)
 	return Future{Model: model, Rungs: []Rung{{
-		After: -1, Services: own, Source: Booked, Capture: 1, Done: done,
+		After: Start, Services: own, Source: Booked, Capture: 1, Done: done,
 	}}}
 }
 

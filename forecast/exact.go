@@ -1,0 +1,153 @@
+package forecast
+
+import "math"
+
+// landExact takes a front with one x to where it becomes due by hours.
+func (s *step) landExact(t trigger) {
+	x, level := s.front.exact, t.level[0]
+	passed := s.floats(len(s.lat.points))
+	heldMass := 0.0
+	for i, mass := range s.front.cells.mass {
+		if mass < leastCell {
+			continue
+		}
+		at := s.start(i)
+		steps, held := s.passing(at, level, s.dateOf(at).step)
+		heldMass += mass * held
+		for j, q := range steps {
+			passed[at.from+j] += mass * q
+		}
+	}
+	choose := s.chooser(t.service, false)
+	limit := x + max(level, 0)
+	s.landAt(choose, passed, between{s.over, limit, limit, math.Inf(1)})
+	if heldMass > 0 {
+		at := s.start(0)
+		s.landHeld(choose, heldMass, between{gain(s.shape(at.hold)-at.shape, s.spread), x, x + level, math.Inf(1)})
+	}
+}
+
+// between is the law of x as from plus a gain, given that it lies from floor
+// up to ceiling.
+type between struct {
+	gain                 jump
+	from, floor, ceiling float64
+}
+
+// above is the probability, without the condition, that x is at least a value
+// and below the ceiling.
+func (b between) above(x float64) float64 {
+	p := b.gain.survival(x - b.from)
+	if !math.IsInf(b.ceiling, 1) {
+		p -= b.gain.survival(b.ceiling - b.from)
+	}
+	return max(p, 0)
+}
+
+// landAt spreads mass that became due by step, with a law of x, over the jobs
+// that may be chosen.
+func (s *step) landAt(choose *chooser, mass []float64, law between) {
+	var parts []portion
+	state := -1
+	for p, q := range mass {
+		if q < leastCell {
+			continue
+		}
+		if now := choose.stateAt(p); now != state {
+			parts, state = s.portions(choose, p, law), now
+		}
+		for _, part := range parts {
+			to := s.pool(s.due, part.job)
+			part.add(to, to.cells.row(p), q)
+		}
+	}
+}
+
+// landHeld is landAt for mass due on the hold day.
+func (s *step) landHeld(choose *chooser, mass float64, law between) {
+	for _, part := range s.portions(choose, s.start(0).from-1, law) {
+		to := s.pool(s.due, part.job)
+		part.add(to, to.cells.row(s.held()), mass)
+	}
+}
+
+// portion is one job's share of mass with a law of x, and x on cells.
+type portion struct {
+	job   int
+	share float64
+	x     taps
+}
+
+func (q portion) add(to *pool, row []float64, mass float64) {
+	if !to.tracked {
+		row[0] += mass * q.share
+		return
+	}
+	for k, prob := range q.x.prob {
+		row[min(max(q.x.low+k-to.cells.low, 0), len(row)-1)] += mass * prob
+	}
+}
+
+// portions divides a law of x between a job and what may take its place. The
+// shares are exact; x within each is on cells where anything depends on it.
+func (s *step) portions(choose *chooser, p int, law between) []portion {
+	whole := law.above(law.floor)
+	if !(whole > 0) {
+		one := taps{low: int(math.Round(law.floor / s.cell)), prob: []float64{1}}
+		return []portion{{job: choose.job, share: 1, x: one}}
+	}
+	var onCells taps
+	var all []portion
+	top := law.ceiling
+	for i := 0; i <= len(choose.candidates); i++ {
+		job, bottom := choose.job, law.floor
+		if i < len(choose.candidates) {
+			job = choose.candidates[i].job
+			bottom = min(max(law.floor, choose.candidates[i].takes(p)), law.ceiling)
+		}
+		share := law.above(bottom)
+		if top < law.ceiling {
+			share -= law.above(top)
+		}
+		if share > 0 && bottom < top {
+			part := portion{job: job, share: share / whole}
+			if s.needsX(job) {
+				if onCells.prob == nil {
+					onCells = law.gain.onCells(law.from, s.cell)
+				}
+				part.x = onCells.within(bottom/s.cell, top/s.cell, part.share)
+			}
+			all = append(all, part)
+		}
+		top = min(top, bottom)
+	}
+	return all
+}
+
+// takes is the x from which a candidate whose clock is known takes the place.
+func (k candidate) takes(p int) float64 {
+	if p >= k.near {
+		return math.Inf(-1)
+	}
+	if k.read.slope == 0 || math.IsInf(k.read.from, -1) {
+		return math.Inf(1)
+	}
+	return (k.need - k.read.from) / k.read.slope
+}
+
+// within is the part of a law from low to high, in cells, scaled to a sum.
+func (t taps) within(low, high, sum float64) taps {
+	first := max(0, int(math.Ceil(max(low, -mostCells)))-t.low)
+	last := len(t.prob)
+	if high < float64(t.low+last) {
+		last = max(0, int(math.Ceil(high))-t.low)
+	}
+	if first < last {
+		if cut := total(t.prob[first:last]); cut > 0 {
+			out := taps{low: t.low + first, prob: make([]float64, last-first)}
+			addScaled(out.prob, t.prob[first:last], sum/cut)
+			return out
+		}
+	}
+	return taps{low: int(math.Round(low)), prob: []float64{sum}}
+}

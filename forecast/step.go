@@ -1,0 +1,284 @@
+package forecast
+
+import "math"
+
+// step is one turn of a walk: from a front, what becomes due next and when,
+// and when the unit comes in for it.
+type step struct {
+	*walk
+	front    *front
+	onHours  []bool // services whose hours may run out before the horizon
+	onDate   []bool // services whose calendar limit may fall before it
+	mean     float64
+	variance float64
+	triggers []trigger
+	windows  []window  // by job, see window
+	due      []*pool   // who is due, by job
+	visits   []*pool   // who is on the bench, by job
+	passes   []float64 // scratch: probability of a passage in each step
+}
+
+// pool is mass of units due for a job or on the bench for it, by step and by
+// the hours x at the end of the day.
+type pool struct {
+	tracked bool
+	cells   block
+	done    []float64 // on the bench, by week
+}
+
+// outlook tells what can happen after a front; nil if nothing can before the
+// horizon.
+func (w *walk) outlook(f *front) *step {
+	n := len(f.hands)
+	s := &step{
+		walk: w, front: f, onHours: make([]bool, n), onDate: make([]bool, n), windows: make([]window, n),
+		due: make([]*pool, n), visits: make([]*pool, n), passes: w.floats(len(w.lat.points)),
+	}
+	s.mean, s.variance = f.moments(w.cell)
+	end := w.lat.points[len(w.lat.points)-1].end
+	any := false
+	for i := range f.hands {
+		s.onHours[i] = s.reaches(i)
+		s.onDate[i] = s.limit(i) < end+w.foldDays(i)
+		any = any || s.onHours[i] || s.onDate[i]
+	}
+	if !any {
+		return nil
+	}
+	s.collapse()
+	s.triggers = s.findTriggers()
+	return s
+}
+
+// reaches tells whether the hours of a service may run out before the
+// horizon, or come so near that it may be done in place of another, with
+// more than a negligible probability.
+func (s *step) reaches(service int) bool {
+	r := s.front.hands[service].read(s.mean, s.variance)
+	limit := float64(s.strand.services[service].limit()) - s.foldHours(service) - r.from - 3*r.blur
+	whole := s.lat.horizon()
+	if limit-r.slope*s.front.most(s.cell) <= 0 {
+		return true
+	}
+	cells := s.front.cells
+	byCol, byRow := 0.0, 0.0
+	early := s.shape(whole - s.start(0).tau)
+	most := (limit - r.slope*s.front.most(s.cell)) / s.spread
+	if upperGamma(early, most)*total(cells.mass) < leastFront {
+		return false
+	}
+	for i := range cells.rows() {
+		byRow += total(cells.row(i)) * upperGamma(s.shape(whole-s.start(i).tau), most)
+	}
+	if !s.front.tracked || byRow < leastFront {
+		return byRow >= leastFront
+	}
+	for c := range cells.cols {
+		sum := 0.0
+		for i := range cells.rows() {
+			sum += cells.row(i)[c]
+		}
+		byCol += sum * upperGamma(early, (limit-r.slope*float64(cells.low+c)*s.cell)/s.spread)
+	}
+	return byCol >= leastFront
+}
+
+// mostHours bounds the hours that the meter may still gain, but for about one
+// case in a million.
+func (s *step) mostHours() float64 {
+	mean := s.rate * (s.lat.horizon() - s.start(0).tau)
+	return mean + 5*math.Sqrt(mean*s.spread) + 12*s.spread
+}
+
+// foldHours is by how much a service may be brought forward.
+func (w *walk) foldHours(service int) float64 {
+	most := 0.0
+	for _, i := range w.strand.below[service] {
+		if i != service {
+			most = max(most, float64(w.strand.services[i].Every))
+		}
+	}
+	return w.strand.foldIn * most
+}
+
+// foldDays is by how much its calendar limit may be brought forward.
+func (w *walk) foldDays(service int) float64 {
+	days := 0.0
+	for _, i := range w.strand.below[service] {
+		if i != service {
+			days = max(days, w.strand.foldIn*float64(w.strand.services[i].Months)*daysAMonth)
+		}
+	}
+	if w.rate > 0 {
+		days = max(days, 7*w.foldHours(service)/w.rate)
+	}
+	return min(days, 4000)
+}
+
+const daysAMonth = 365.2425 / 12
+
+// collapse forgets x where all that may happen starts from clocks at zero.
+func (s *step) collapse() {
+	f := s.front
+	if !f.tracked {
+		return
+	}
+	for i, h := range f.hands {
+		if s.onHours[i] && h.kind != zero {
+			return
+		}
+	}
+	flat := s.block(f.cells.rows(), 0, 1)
+	for i := range flat.mass {
+		flat.mass[i] = total(f.cells.row(i))
+	}
+	f.cells, f.tracked, f.exact = flat, false, s.align(0)
+	for i := range f.hands {
+		f.hands[i].kind, f.hands[i].from = known, -f.exact
+		if !s.onHours[i] {
+			f.hands[i].from = math.Inf(-1) // too far from its limit to matter
+		}
+	}
+	s.mean, s.variance = f.exact, 0
+}
+
+// start is one row of the front: an instant from which clocks run.
+type start struct {
+	tau   float64 // since the calendar's base
+	day   float64 // the day of the job
+	from  int     // first step in which something can become due
+	hold  float64 // tau of the hold day, before which nothing becomes due
+	shape float64 // gamma shape of the hours since the calendar's base
+}
+
+func (s *step) start(i int) start {
+	if at := s.front.instant; at != nil {
+		tau := s.lat.cal.since(at.at)
+		return start{
+			tau: tau, day: at.at - 1, from: s.lat.stepOf(float64(at.hold)),
+			hold: s.lat.cal.since(float64(at.hold)), shape: s.shape(tau),
+		}
+	}
+	p := &s.lat.points[s.front.first+i]
+	return start{tau: p.tau, day: p.restart - 1, from: max(s.front.first+i, 1), hold: p.tau, shape: s.shape(p.tau)}
+}
+
+// limit is the instant of a service's calendar limit; for one restarted by
+// the front's job, counted from the middle start.
+func (s *step) limit(service int) float64 {
+	h := s.front.hands[service]
+	if !h.fresh || s.strand.services[service].Months == 0 {
+		return h.limit
+	}
+	return s.freshLimit(service, s.start(s.front.cells.rows()/2))
+}
+
+func (s *step) freshLimit(service int, at start) float64 {
+	months := s.strand.services[service].Months
+	if months == 0 {
+		return never
+	}
+	return float64(Day(math.Floor(at.day)).addMonths(months))
+}
+
+// date is the calendar limit that ends the wait of a start: of which service,
+// when, and in which step; step 0 is the hold day. Without one the step lies
+// beyond the last.
+type date struct {
+	service int
+	at      float64
+	step    int
+}
+
+func (s *step) dateOf(at start) date {
+	d := date{service: -1, at: never, step: len(s.lat.points)}
+	for i, h := range s.front.hands {
+		if !s.onDate[i] {
+			continue
+		}
+		limit := h.limit
+		if h.fresh {
+			limit = s.freshLimit(i, at)
+		}
+		if limit < d.at {
+			d.service, d.at = i, limit
+		}
+	}
+	switch {
+	case d.service < 0:
+	case s.front.instant != nil && d.at <= float64(s.front.instant.hold):
+		d.step = 0
+	default:
+		d.step = max(at.from, s.lat.stepOf(d.at))
+	}
+	return d
+}
+
+// passing is the probability that a meter passes a level in each step from
+// at.from to before the step until, and by the hold day. Steps after the last
+// that matters are left out.
+func (s *step) passing(at start, level float64, until int) (steps []float64, held float64) {
+	steps = s.passes[:0]
+	if level <= s.cell*leastCell {
+		if s.front.instant != nil {
+			return steps, 1
+		}
+		if at.from < until {
+			steps = append(steps, 1)
+		}
+		return steps, 0
+	}
+	law := s.lawOf(level)
+	before := 0.0
+	if at.hold > at.tau {
+		before = law.at(s.shape(at.hold) - at.shape)
+		held = before
+	}
+	for p := at.from; p < until && before < 1-leastCell; p++ {
+		now := law.at(s.shapes[p] - at.shape)
+		steps = append(steps, now-before)
+		before = now
+	}
+	return steps, held
+}
+
+// levelLaw is Q for a level, by shape: of one table, of a mixture of two, or
+// straight.
+type levelLaw struct {
+	table, next *passageTable
+	up          float64
+	z           float64
+}
+
+func (l levelLaw) at(shape float64) float64 {
+	switch {
+	case l.table == nil:
+		return upperGamma(shape, l.z)
+	case l.next == nil:
+		return l.table.at(shape)
+	}
+	return (1-l.up)*l.table.at(shape) + l.up*l.next.at(shape)
+}
+
+// lawOf reads a level from a table where it is asked for often.
+func (s *step) lawOf(level float64) levelLaw {
+	if s.front.instant != nil && !s.front.tracked {
+		return levelLaw{z: level / s.spread}
+	}
+	cells := level / s.cell
+	whole := math.Round(cells)
+	if math.Abs(cells-whole) < 1e-9 && whole > 0 {
+		return levelLaw{table: s.levelTable(int(whole))}
+	}
+	for _, service := range s.strand.services {
+		if float64(service.Every) == level {
+			return levelLaw{table: s.tables.at(level / s.spread)}
+		}
+	}
+	if cells < 1 {
+		return levelLaw{z: level / s.spread}
+	}
+	// Between two cells: some here, some there keeps the mean.
+	k := int(cells)
+	return levelLaw{table: s.levelTable(k), next: s.levelTable(k + 1), up: cells - float64(k)}
+}
