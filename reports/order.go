@@ -16,6 +16,15 @@ const (
 
 func orderKey(o plan.Order) string { return "order " + o.Supplier.Code }
 
+// OrderSheets are all orders of the plan, ready to be sent.
+func OrderSheets(p plan.Plan) []Sheet {
+	sheets := make([]Sheet, len(p.Orders))
+	for i, o := range p.Orders {
+		sheets[i] = SupplierOrder(p, o)
+	}
+	return sheets
+}
+
 // SupplierOrder is one order of the plan, ready to be sent. Packs is the one
 // figure a person may change; the others follow from it.
 func SupplierOrder(p plan.Plan, o plan.Order) Sheet {

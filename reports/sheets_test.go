@@ -12,9 +12,7 @@ import (
 // allSheets are those of a plan.
 func allSheets(p plan.Plan) []Sheet {
 	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p)}
-	for _, o := range p.Orders {
-		sheets = append(sheets, SupplierOrder(p, o))
-	}
+	sheets = append(sheets, OrderSheets(p)...)
 	return sheets
 }
 

@@ -112,9 +112,7 @@ func poisoned() plan.Plan {
 func TestNothingTypedReachesTheTerminalAsACommand(t *testing.T) {
 	p := poisoned()
 	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p)}
-	for _, o := range p.Orders {
-		sheets = append(sheets, SupplierOrder(p, o))
-	}
+	sheets = append(sheets, OrderSheets(p)...)
 	fitsTheTerminal(t, textOf(t, sheets...))
 	fitsTheTerminal(t, Page(p))
 }

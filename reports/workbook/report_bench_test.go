@@ -13,7 +13,7 @@ func BenchmarkReorder(b *testing.B) {
 	p := reportstest.Big(1000, 26, 500)
 	b.ReportAllocs()
 	for b.Loop() {
-		if err := WriteReorder(io.Discard, p); err != nil {
+		if err := EncodeReorder(io.Discard, p); err != nil {
 			b.Fatal(err)
 		}
 	}

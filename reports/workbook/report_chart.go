@@ -109,10 +109,10 @@ func (b *reportBook) path(p *placedSheet, c chart.Chart, g excelize.GraphicOptio
 func (b *reportBook) frame(c chart.Chart, kind excelize.ChartType, g excelize.GraphicOptions, size excelize.ChartDimension) *excelize.Chart {
 	label := func(text string, points float64, bold bool) excelize.ChartTitle {
 		return excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{
-			Text: reports.Plain(text), Font: &excelize.Font{Family: reportFont, Size: points, Bold: bold, Color: ink},
+			Text: reports.Plain(text), Font: &excelize.Font{Family: reportFont, Size: points, Bold: bold, Color: inkColor},
 		}}}
 	}
-	small := excelize.Font{Family: reportFont, Size: 8, Color: ink}
+	small := excelize.Font{Family: reportFont, Size: 8, Color: inkColor}
 	zero := 0.0
 	drawn := &excelize.Chart{
 		Type: kind, Format: g, Dimension: size,

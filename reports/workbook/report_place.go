@@ -7,7 +7,7 @@ import (
 	"circlip/reports"
 	"circlip/reports/chart"
 
-	"github.com/jedib0t/go-pretty/v6/text"
+	pretty "github.com/jedib0t/go-pretty/v6/text"
 	"github.com/xuri/excelize/v2"
 )
 
@@ -81,7 +81,7 @@ func (p *placedSheet) measure() {
 		whole, tenths := false, false
 		for _, r := range p.Rows {
 			cell := r.Cells[i]
-			widest = max(widest, text.StringWidthWithoutEscSequences(cell.String()))
+			widest = max(widest, pretty.StringWidthWithoutEscSequences(cell.String()))
 			whole = whole || cell.Decimals == 0
 			tenths = tenths || cell.Decimals > 0
 		}
@@ -92,7 +92,7 @@ func (p *placedSheet) measure() {
 			}
 		}
 		p.widths[i] = float64(min(widest, mostColumn)) + 2
-		if i > 0 && !number(c.Kind) {
+		if i > 0 && !holdsNumber(c.Kind) {
 			p.widths[i]++ // of indent
 		}
 		for linesOf(c.Name, p.widths[i]-1) > 2 {
@@ -104,7 +104,7 @@ func (p *placedSheet) measure() {
 	}
 }
 
-func number(k reports.Kind) bool { return k != reports.TextKind && k != reports.DateKind }
+func holdsNumber(k reports.Kind) bool { return k != reports.TextKind && k != reports.DateKind }
 
 // roomiest is the column that looks best when it is wider than it needs: the
 // last of texts, else the last.
@@ -151,7 +151,7 @@ func (p *placedSheet) lines(sentence string, size float64) float64 {
 func linesOf(sentence string, width float64) int {
 	lines, used := 1, 0.0
 	for word := range strings.FieldsSeq(sentence) {
-		wide := float64(text.StringWidthWithoutEscSequences(word))
+		wide := float64(pretty.StringWidthWithoutEscSequences(word))
 		if used > 0 && used+1+wide > width {
 			lines, used = lines+1, 0
 		}

@@ -13,10 +13,10 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// SaveReorder writes the reorder workbook to a file. It is written beside the
+// WriteReorder writes the reorder workbook to a file. It is written beside the
 // file first and takes its place when it is whole: whoever has the old one
 // keeps it until then.
-func SaveReorder(path string, p plan.Plan) (err error) {
+func WriteReorder(path string, p plan.Plan) (err error) {
 	beside, err := os.CreateTemp(filepath.Dir(path), ".reorder-*.xlsx")
 	if err != nil {
 		return fmt.Errorf("writing the reorder workbook: %w", err)
@@ -28,7 +28,7 @@ func SaveReorder(path string, p plan.Plan) (err error) {
 			err = fmt.Errorf("writing the reorder workbook %s: %w", path, err)
 		}
 	}()
-	if err = WriteReorder(beside, p); err != nil {
+	if err = EncodeReorder(beside, p); err != nil {
 		return err
 	}
 	if err = beside.Chmod(0o644); err != nil {
@@ -40,18 +40,15 @@ func SaveReorder(path string, p plan.Plan) (err error) {
 	return os.Rename(beside.Name(), path)
 }
 
-// WriteReorder writes the reorder workbook of a plan: the summary, an order a
+// EncodeReorder writes the reorder workbook of a plan: the summary, an order a
 // supplier ready to be sent, booked jobs, why this much, where the oil went,
 // expected use, and what readiness costs. The same plan gives the same bytes.
 //
 // Every figure that follows from others is a formula with its value beside it,
 // so that readers without an engine see the program's figures and those with
 // one compute the same.
-func WriteReorder(w io.Writer, p plan.Plan) (err error) {
-	sheets := []reports.Sheet{reports.Summary(p)}
-	for _, o := range p.Orders {
-		sheets = append(sheets, reports.SupplierOrder(p, o))
-	}
+func EncodeReorder(w io.Writer, p plan.Plan) (err error) {
+	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
 	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
 	b := &reportBook{
 		file:     excelize.NewFile(excelize.Options{TmpDir: os.TempDir()}),

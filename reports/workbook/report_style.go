@@ -11,14 +11,14 @@ import (
 // One typeface, two weights, one grey; the two pale fills always stand beside
 // a word that says the same.
 const (
-	reportFont = "Arial"
-	ink        = "1F2328"
-	quiet      = "57606A"
-	rule       = "8C959F"
-	hairline   = "D8DEE4"
-	headFill   = "F0F2F4"
-	editFill   = "FFF8DC" // of cells to be changed
-	strongFill = "FBEFE3" // of rows not to be overlooked
+	reportFont       = "Arial"
+	inkColor         = "1F2328"
+	quietColor       = "57606A"
+	ruleColor        = "8C959F"
+	hairColor        = "D8DEE4"
+	reportHeadFill   = "F0F2F4"
+	reportEditFill   = "FFF8DC" // of cells to be changed
+	reportStrongFill = "FBEFE3" // of rows not to be overlooked
 )
 
 // reportRole is what a cell is for.
@@ -61,7 +61,7 @@ func (b *reportBook) style(s reportStyle) (int, error) {
 
 func (s reportStyle) excelize() *excelize.Style {
 	style := &excelize.Style{
-		Font:      &excelize.Font{Family: reportFont, Size: 10, Color: ink},
+		Font:      &excelize.Font{Family: reportFont, Size: 10, Color: inkColor},
 		Alignment: &excelize.Alignment{Vertical: "center", Horizontal: "right"},
 	}
 	if s.kind == reports.TextKind || s.kind == reports.DateKind {
@@ -82,26 +82,26 @@ func (s reportStyle) excelize() *excelize.Style {
 	case titleRole:
 		style.Font.Size, style.Font.Bold = 14, true
 	case noteRole, factRole:
-		style.Font.Color = quiet
+		style.Font.Color = quietColor
 	case valueRole:
 		style.Font.Bold = true
 	case headRole:
 		style.Font.Bold = true
 		style.Alignment.WrapText, style.Alignment.Vertical = true, "bottom"
-		fill(headFill)
-		line("bottom", rule, 1)
+		fill(reportHeadFill)
+		line("bottom", ruleColor, 1)
 	case totalRole:
 		style.Font.Bold = s.last
-		line("top", rule, 1)
+		line("top", ruleColor, 1)
 	case bodyRole:
-		line("bottom", hairline, 1)
+		line("bottom", hairColor, 1)
 		if s.strong {
-			fill(strongFill)
+			fill(reportStrongFill)
 		}
 		if s.edit {
-			fill(editFill)
+			fill(reportEditFill)
 			for _, side := range []string{"left", "right", "top", "bottom"} {
-				line(side, rule, 1)
+				line(side, ruleColor, 1)
 			}
 		}
 	}

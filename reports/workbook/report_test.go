@@ -24,7 +24,7 @@ import (
 func reorderBytes(t testing.TB, p plan.Plan) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	if err := WriteReorder(&out, p); err != nil {
+	if err := EncodeReorder(&out, p); err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()
@@ -52,8 +52,8 @@ func zipParts(t testing.TB, workbook []byte) map[string]string {
 	return parts
 }
 
-// opened is the workbook as excelize reads it.
-func opened(t testing.TB, workbook []byte) *excelize.File {
+// reorderFile is the workbook as excelize reads it.
+func reorderFile(t testing.TB, workbook []byte) *excelize.File {
 	t.Helper()
 	f, err := excelize.OpenReader(bytes.NewReader(workbook))
 	if err != nil {
@@ -64,7 +64,7 @@ func opened(t testing.TB, workbook []byte) *excelize.File {
 }
 
 func TestTheWorkbookHasItsSheetsInOrder(t *testing.T) {
-	got := strings.Join(opened(t, reorderBytes(t, reportstest.Plan())).GetSheetList(), "|")
+	got := strings.Join(reorderFile(t, reorderBytes(t, reportstest.Plan())).GetSheetList(), "|")
 	if want := "Summary|Quillon Seals|Ostermark Fluids & Greases|Tarn Works|Kits|Why|Oil|Demand|Curve"; got != want {
 		t.Errorf("found %s, expected %s", got, want)
 	}
@@ -137,8 +137,8 @@ func TestTheSamePlanGivesTheSameBytes(t *testing.T) {
 	}
 }
 
-// formulaText is all that a formula of this workbook may be made of.
-var formulaText = regexp.MustCompile(`^(SUM\([A-Z]+\d+:[A-Z]+\d+\)|IF\(|[A-Z]+\d+|'[^\[\]:*?/\\]+'!|[-+*=>,()]|\d+(\.\d+)?)+$`)
+// ownFormula is all that a formula of this workbook may be made of.
+var ownFormula = regexp.MustCompile(`^(SUM\([A-Z]+\d+:[A-Z]+\d+\)|IF\(|[A-Z]+\d+|'[^\[\]:*?/\\]+'!|[-+*=>,()]|\d+(\.\d+)?)+$`)
 
 func TestTextOfPeopleIsNeverAFormula(t *testing.T) {
 	p := poisonedPlan()
@@ -149,7 +149,7 @@ func TestTextOfPeopleIsNeverAFormula(t *testing.T) {
 		for _, f := range formulas.FindAllStringSubmatch(part, -1) {
 			found++
 			text := strings.NewReplacer("&gt;", ">", "&lt;", "<", "&#39;", "'", "&amp;", "&").Replace(f[2])
-			if !formulaText.MatchString(text) {
+			if !ownFormula.MatchString(text) {
 				t.Errorf("%s %s: found the formula %q", name, f[1], text)
 			}
 		}
@@ -176,7 +176,7 @@ func TestTextOfPeopleIsNeverAFormula(t *testing.T) {
 
 func TestTextOfPeopleComesBackAsItWasTyped(t *testing.T) {
 	p := poisonedPlan()
-	f := opened(t, reorderBytes(t, p))
+	f := reorderFile(t, reorderBytes(t, p))
 	for i, o := range p.Orders {
 		tab := f.GetSheetList()[i+1]
 		rows, err := f.GetRows(tab)
@@ -202,9 +202,7 @@ func TestTextOfPeopleComesBackAsItWasTyped(t *testing.T) {
 // sheetsOf are the sheets that the workbook shows.
 func sheetsOf(p plan.Plan) []reports.Sheet {
 	sheets := []reports.Sheet{reports.Summary(p), reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p)}
-	for _, o := range p.Orders {
-		sheets = append(sheets, reports.SupplierOrder(p, o))
-	}
+	sheets = append(sheets, reports.OrderSheets(p)...)
 	return sheets
 }
 
@@ -289,7 +287,7 @@ func TestTwoSuppliersOfOneNameGetATabEach(t *testing.T) {
 	for i := range p.Orders {
 		p.Orders[i].Supplier.Name = "O'Neill & Sons"
 	}
-	f := opened(t, reorderBytes(t, p))
+	f := reorderFile(t, reorderBytes(t, p))
 	if got := strings.Join(f.GetSheetList()[1:4], "|"); got != "O'Neill & Sons|O'Neill & Sons (2)|O'Neill & Sons (3)" {
 		t.Errorf("found %s", got)
 	}
@@ -301,7 +299,7 @@ func TestTwoSuppliersOfOneNameGetATabEach(t *testing.T) {
 
 func TestAnEmptyPlanIsStillAWorkbook(t *testing.T) {
 	p := plan.Plan{AsOf: reportstest.AsOf, Currency: inventory.Currency{Code: "EUR", Decimals: 2}}
-	f := opened(t, reorderBytes(t, p))
+	f := reorderFile(t, reorderBytes(t, p))
 	rows, err := f.GetRows("Summary")
 	if err != nil {
 		t.Fatal(err)
@@ -317,7 +315,7 @@ func TestTheFileTakesItsPlaceOnlyWhenItIsWhole(t *testing.T) {
 	if err := os.WriteFile(path, []byte("the old one"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := SaveReorder(path, reportstest.Plan()); err != nil {
+	if err := WriteReorder(path, reportstest.Plan()); err != nil {
 		t.Fatal(err)
 	}
 	content, err := os.ReadFile(path)
@@ -328,10 +326,10 @@ func TestTheFileTakesItsPlaceOnlyWhenItIsWhole(t *testing.T) {
 	if err := os.Mkdir(taken, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := SaveReorder(taken, reportstest.Plan()); err == nil || !strings.Contains(err.Error(), "taken.xlsx") {
+	if err := WriteReorder(taken, reportstest.Plan()); err == nil || !strings.Contains(err.Error(), "taken.xlsx") {
 		t.Errorf("found the error %v, expected one that names the file", err)
 	}
-	if err := SaveReorder(filepath.Join(folder, "nowhere", "r.xlsx"), reportstest.Plan()); err == nil {
+	if err := WriteReorder(filepath.Join(folder, "nowhere", "r.xlsx"), reportstest.Plan()); err == nil {
 		t.Error("expected an error for a folder that is not there")
 	}
 	left, err := filepath.Glob(filepath.Join(folder, ".reorder-*"))

@@ -5,7 +5,7 @@ import (
 
 	"circlip/reports"
 
-	"github.com/jedib0t/go-pretty/v6/text"
+	pretty "github.com/jedib0t/go-pretty/v6/text"
 	"github.com/xuri/excelize/v2"
 )
 
@@ -176,7 +176,7 @@ func (w *rowWriter) body(number int, r reports.Row) {
 			c.Kind = p.Columns[i].Kind
 		}
 		style := reportStyle{mixed: p.mixed[i], strong: r.Strong, edit: p.Columns[i].Edit, indent: i > 0}
-		if c.Kind == reports.TextKind && text.StringWidthWithoutEscSequences(c.String()) > mostColumn {
+		if c.Kind == reports.TextKind && pretty.StringWidthWithoutEscSequences(c.String()) > mostColumn {
 			style.wrap = true
 			lines = max(lines, linesOf(c.String(), p.widths[i]*narrow))
 		}
