@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -46,7 +46,7 @@ func textOf(t *testing.T, sheets ...Sheet) string {
 }
 
 func TestWhatPeopleReadIsAsApproved(t *testing.T) {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	texts := map[string]string{
 		"page.txt":     Page(p),
 		"summary.txt":  textOf(t, Summary(p)),

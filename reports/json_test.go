@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 )
 
 // documents are the four JSON documents of a plan.
@@ -18,7 +18,7 @@ var documents = map[string]func(plan.Plan) ([]byte, error){
 }
 
 func TestDocumentsAreAsApproved(t *testing.T) {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	p.Weeks, p.Arrivals, p.Curve = p.Weeks[:2], p.Arrivals[:4], p.Curve[:5] // enough to see the form
 	for i := range p.Items {
 		p.Items[i].Week, p.Items[i].Through = p.Items[i].Week[:2], p.Items[i].Through[:2]
@@ -63,7 +63,7 @@ var keys = []struct{ document, path, keys string }{
 func TestDocumentsHaveTheKeysTheyPromise(t *testing.T) {
 	for _, k := range keys {
 		t.Run(k.document+" "+k.path, func(t *testing.T) {
-			text, err := documents[k.document](reportstest.Plan())
+			text, err := documents[k.document](plans.Plan())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -128,7 +128,7 @@ func keysOf(t *testing.T, object json.RawMessage) []string {
 
 func TestAnEmptyPlanStillHasEveryList(t *testing.T) {
 	for name, document := range documents {
-		text, err := document(plan.Plan{AsOf: reportstest.AsOf})
+		text, err := document(plan.Plan{AsOf: plans.AsOf})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -139,7 +139,7 @@ func TestAnEmptyPlanStillHasEveryList(t *testing.T) {
 }
 
 func TestNumbersThatAreNoneAreRefused(t *testing.T) {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	p.Items[0].Protection.Mean = math.NaN()
 	if _, err := PlanJSON(p); err == nil || !strings.Contains(err.Error(), "plan document") {
 		t.Errorf("found the error %v, expected one that names the document", err)
@@ -163,7 +163,7 @@ func TestCausesHaveCodes(t *testing.T) {
 
 func TestTextInDocumentsStandsAsItWasTyped(t *testing.T) {
 	for _, text := range hostile {
-		p := reportstest.Plan()
+		p := plans.Plan()
 		p.Workshop = text
 		document, err := KitsJSON(p)
 		if err != nil {

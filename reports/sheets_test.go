@@ -6,7 +6,7 @@ import (
 
 	"circlip/inventory"
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 )
 
 // allSheets are those of a plan.
@@ -18,7 +18,7 @@ func allSheets(p plan.Plan) []Sheet {
 
 func TestSheetsHoldTogether(t *testing.T) {
 	keys := map[string]bool{}
-	for _, s := range allSheets(reportstest.Plan()) {
+	for _, s := range allSheets(plans.Plan()) {
 		if s.Key == "" || s.Name == "" || s.Title == "" || s.Empty == "" || keys[s.Key] {
 			t.Errorf("sheet %q: expected a key of its own, a name, a title and what to do when it is empty", s.Key)
 		}
@@ -109,7 +109,7 @@ func TestFormulasGiveThePlansOwnFigures(t *testing.T) {
 			t.Errorf("sheet %s row %d: the formula %+v gives %v, the plan says %v", s.Key, row, *c.Formula, got, c.Number())
 		}
 	}
-	for _, s := range allSheets(reportstest.Plan()) {
+	for _, s := range allSheets(plans.Plan()) {
 		for n, r := range s.Rows {
 			for _, c := range r.Cells {
 				check(s, c, n)
@@ -125,7 +125,7 @@ func TestFormulasGiveThePlansOwnFigures(t *testing.T) {
 }
 
 func TestOnlyPacksMayBeChanged(t *testing.T) {
-	for _, s := range allSheets(reportstest.Plan()) {
+	for _, s := range allSheets(plans.Plan()) {
 		for _, c := range s.Columns {
 			if c.Edit != (strings.HasPrefix(s.Key, "order ") && c.Name == "Packs") {
 				t.Errorf("sheet %s column %s: Edit = %v", s.Key, c.Name, c.Edit)
@@ -152,7 +152,7 @@ func TestDemandTellsFirstWhatAJobWouldWaitFor(t *testing.T) {
 }
 
 func TestDemandStopsWhereNobodyReadsOn(t *testing.T) {
-	s := Demand(reportstest.Big(100, 26, 1))
+	s := Demand(plans.Big(100, 26, 1))
 	if len(s.Rows) != itemsTold*26 || len(s.Charts) != itemsDrawn {
 		t.Errorf("found %d rows and %d charts, expected %d and %d", len(s.Rows), len(s.Charts), itemsTold*26, itemsDrawn)
 	}
@@ -177,7 +177,7 @@ func TestTheCurveIsToldByWholePercents(t *testing.T) {
 }
 
 func TestThePageSaysWhatKeepsTheTargetFromBeingMet(t *testing.T) {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	p.Readiness = plan.Readiness{Target: 0.97, WithoutOrder: 0.5, WithOrder: 0.96999, Exact: true}
 	page := strings.Join(strings.Fields(Page(p)), " ")
 	if !strings.Contains(page, "96.9 % of the jobs") || !strings.Contains(page, "which this order does not reach") || strings.Contains(page, "simulation") {
@@ -186,7 +186,7 @@ func TestThePageSaysWhatKeepsTheTargetFromBeingMet(t *testing.T) {
 }
 
 func TestThePageStaysAPage(t *testing.T) {
-	page := Page(reportstest.Big(200, 26, 200))
+	page := Page(plans.Big(200, 26, 200))
 	if lines := strings.Count(page, "\n"); lines > 75 {
 		t.Errorf("found %d lines, expected no more than a sheet and a half of paper:\n%s", lines, page)
 	}

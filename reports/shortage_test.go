@@ -6,7 +6,7 @@ import (
 
 	"circlip/inventory"
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 )
 
 // short is a booked job four days from now that lacks two wipers, as its line
@@ -21,12 +21,12 @@ func short(line inventory.KitLine) plan.Plan {
 		state = inventory.Short
 	}
 	return plan.Plan{
-		AsOf: reportstest.AsOf,
+		AsOf: plans.AsOf,
 		Items: []plan.Item{
 			{Item: inventory.Item{Code: "W", Name: "Dust wiper", Measure: inventory.Each}},
 			{Item: inventory.Item{Code: "A", Name: "Grey wiper", Measure: inventory.Each}},
 		},
-		Kits: []inventory.JobKit{{Job: "J", BenchDate: reportstest.AsOf + 4, State: state, Lines: []inventory.KitLine{line}}},
+		Kits: []inventory.JobKit{{Job: "J", BenchDate: plans.AsOf + 4, State: state, Lines: []inventory.KitLine{line}}},
 	}
 }
 
@@ -47,9 +47,9 @@ func TestWhatToDoAboutALineThatLacks(t *testing.T) {
 		{"this order brings it in time", ordering(short(inventory.KitLine{Short: 2}), 10, 4), "this order: Fri 5 Mar, in time", "stays as booked: once ordered, all of it comes in time"},
 		{"this order brings it late", ordering(short(inventory.KitLine{Short: 2}), 10, 5), "this order: Sat 6 Mar, 1 day late", "move it to Sat 6 Mar or fetch the part sooner"},
 		{"this order brings less than lacks", ordering(short(inventory.KitLine{Short: 2}), 1, 4), "not on order: buy it or move the job", "buy what lacks, or move it"},
-		{"it is on order already but late", short(inventory.KitLine{Short: 2, ArrivesOn: reportstest.AsOf + 9}), "on order: Wed 10 Mar, 5 days late", "move it to Wed 10 Mar or fetch the part sooner"},
-		{"the sooner of the two counts", ordering(short(inventory.KitLine{Short: 2, ArrivesOn: reportstest.AsOf + 9}), 10, 5), "this order: Sat 6 Mar, 1 day late", "move it to Sat 6 Mar or fetch the part sooner"},
-		{"it is on order and due in time", short(inventory.KitLine{FromOrder: 2, ArrivesOn: reportstest.AsOf + 2}), "on order: Wed 3 Mar, in time", "stays as booked: once ordered, all of it comes in time"},
+		{"it is on order already but late", short(inventory.KitLine{Short: 2, ArrivesOn: plans.AsOf + 9}), "on order: Wed 10 Mar, 5 days late", "move it to Wed 10 Mar or fetch the part sooner"},
+		{"the sooner of the two counts", ordering(short(inventory.KitLine{Short: 2, ArrivesOn: plans.AsOf + 9}), 10, 5), "this order: Sat 6 Mar, 1 day late", "move it to Sat 6 Mar or fetch the part sooner"},
+		{"it is on order and due in time", short(inventory.KitLine{FromOrder: 2, ArrivesOn: plans.AsOf + 2}), "on order: Wed 3 Mar, in time", "stays as booked: once ordered, all of it comes in time"},
 		{"another item stands in", short(inventory.KitLine{Alternate: "A"}), "use Grey wiper instead", "stays as booked: once ordered, all of it comes in time"},
 		{"a kit can be opened", short(inventory.KitLine{FromKit: "K"}), "open one K", "stays as booked: once ordered, all of it comes in time"},
 		{"the job may not need it", ordering(short(inventory.KitLine{Short: 2, Probability: 0.3}), 10, 5), "this order: Sat 6 Mar, 1 day late", "look at the unit first: it may not need the part"},
@@ -83,8 +83,8 @@ func TestAJobThatHasAllIsNotToldToWait(t *testing.T) {
 		bench  inventory.Date
 		advice string
 	}{
-		{"to come", reportstest.AsOf, "all there"},
-		{"past its day", reportstest.AsOf - 1, "overdue: close or move it"},
+		{"to come", plans.AsOf, "all there"},
+		{"past its day", plans.AsOf - 1, "overdue: close or move it"},
 	}
 	for _, r := range rows {
 		p := short(inventory.KitLine{FromFree: 2})

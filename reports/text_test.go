@@ -7,7 +7,7 @@ import (
 
 	"circlip/inventory"
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 
 	"pgregory.net/rapid"
 )
@@ -61,7 +61,7 @@ func TestOnesStandUnderOnes(t *testing.T) {
 
 func TestAnEmptySheetSaysWhatToDoNext(t *testing.T) {
 	var none plan.Plan
-	none.AsOf, none.Currency = reportstest.AsOf, euro
+	none.AsOf, none.Currency = plans.AsOf, euro
 	for _, s := range []Sheet{Summary(none), SupplierOrder(none, plan.Order{}), Kits(none), Why(none), Oil(none), Demand(none), Arrivals(none), Curve(none)} {
 		text := textOf(t, s)
 		if s.Empty == "" || !strings.Contains(strings.Join(strings.Fields(text), " "), s.Empty) {
@@ -86,7 +86,7 @@ var hostile = []string{
 
 // Poisoned is the plan with every text that a person may type replaced.
 func poisoned() plan.Plan {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	n := 0
 	next := func() string {
 		n++

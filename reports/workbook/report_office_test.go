@@ -14,7 +14,7 @@ import (
 
 	"circlip/inventory"
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -108,10 +108,10 @@ func changed(t *testing.T, workbook []byte, tab, cell string, packs int) []byte 
 }
 
 func TestLibreOfficeWorksOutTheProgramsOwnFigures(t *testing.T) {
-	yen := reportstest.Plan()
+	yen := plans.Plan()
 	yen.Currency = inventory.Currency{Code: "JPY"}
-	none := plan.Plan{AsOf: reportstest.AsOf, Currency: yen.Currency}
-	own := reorderBytes(t, reportstest.Plan())
+	none := plan.Plan{AsOf: plans.AsOf, Currency: yen.Currency}
+	own := reorderBytes(t, plans.Plan())
 	written := [][]byte{own, reorderBytes(t, poisonedPlan()), reorderBytes(t, yen), reorderBytes(t, none)}
 	books := recalculated(t, append(written,
 		changed(t, own, "Quillon Seals", "D8", 4),  // 59.15 + 18.40 = 77.55, and carriage

@@ -1,7 +1,7 @@
-// Package reportstest holds plans made by hand for the tests of what is shown.
+// Package plans holds plans made by hand for the tests of what is shown.
 // The workshop, its suppliers, makers and figures are invented. Nothing but
 // tests may import it.
-package reportstest
+package plans
 
 import (
 	"fmt"
