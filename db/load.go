@@ -106,8 +106,12 @@ type loading struct {
 	undated    int // lots whose life is counted from the day they were first seen
 }
 
+// A load may wait for another, sorts and hashes much at once, and its long
+// checks run once each: compiling them takes more than it gives.
+const bulkSQL = `SET LOCAL lock_timeout = 0; SET LOCAL work_mem = '64MB'; SET LOCAL jit = off;`
+
 func (l *loading) run(ctx context.Context) error {
-	if err := script(ctx, l.tx, `SET LOCAL lock_timeout = 0;`+loadSQL("stage")+loadSQL("known")); err != nil {
+	if err := script(ctx, l.tx, bulkSQL+loadSQL("stage")+loadSQL("known")); err != nil {
 		return err
 	}
 	tables, warnings := book.Match(l.source.Tables())

@@ -30,13 +30,25 @@ CREATE TEMP VIEW all_jobs AS
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_jobs AS s WHERE s.job = kept.job);
 
--- Every code that a column may refer to, by the table it refers to.
+-- The codes that a column may hold, by the table it refers to.
+CREATE TEMP VIEW known_suppliers AS
+    SELECT supplier AS code FROM staged_suppliers
+    UNION ALL SELECT supplier FROM supplier WHERE workshop = current_setting('circlip.workshop')::bigint
+    UNION ALL SELECT code FROM spoiled WHERE refers = 'suppliers';
+CREATE TEMP VIEW known_items AS
+    SELECT item AS code FROM all_items UNION ALL SELECT code FROM spoiled WHERE refers = 'items';
+CREATE TEMP VIEW known_models AS
+    SELECT model AS code FROM all_models UNION ALL SELECT code FROM spoiled WHERE refers = 'models';
+CREATE TEMP VIEW known_services AS
+    SELECT service AS code FROM all_services UNION ALL SELECT code FROM spoiled WHERE refers = 'services';
+CREATE TEMP VIEW known_units AS
+    SELECT unit AS code FROM all_units UNION ALL SELECT code FROM spoiled WHERE refers = 'units';
+CREATE TEMP VIEW known_jobs AS
+    SELECT job AS code FROM all_jobs UNION ALL SELECT code FROM spoiled WHERE refers = 'jobs';
 CREATE TEMP VIEW known AS
-    SELECT 'suppliers' AS refers, supplier AS code FROM staged_suppliers
-    UNION ALL SELECT 'suppliers', supplier FROM supplier WHERE workshop = current_setting('circlip.workshop')::bigint
-    UNION ALL SELECT 'items', item FROM all_items
-    UNION ALL SELECT 'models', model FROM all_models
-    UNION ALL SELECT 'services', service FROM all_services
-    UNION ALL SELECT 'units', unit FROM all_units
-    UNION ALL SELECT 'jobs', job FROM all_jobs
-    UNION ALL SELECT refers, code FROM spoiled;
+    SELECT 'suppliers' AS refers, code FROM known_suppliers
+    UNION ALL SELECT 'items', code FROM known_items
+    UNION ALL SELECT 'models', code FROM known_models
+    UNION ALL SELECT 'services', code FROM known_services
+    UNION ALL SELECT 'units', code FROM known_units
+    UNION ALL SELECT 'jobs', code FROM known_jobs;

@@ -7,11 +7,11 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'item', 'unknown code', s.item, 'items'
 FROM staged_alternates AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.item)
+WHERE NOT EXISTS (SELECT FROM known_items AS k WHERE k.code = s.item)
 UNION ALL
 SELECT s.row, 'alternate', 'unknown code', s.alternate, 'items'
 FROM staged_alternates AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.alternate)
+WHERE NOT EXISTS (SELECT FROM known_items AS k WHERE k.code = s.alternate)
 UNION ALL
 SELECT s.row, 'alternate', 'an alternate kept in ' || a.measure, s.alternate, 'one kept in ' || i.measure || ' as ' || s.item || ' is'
 FROM staged_alternates AS s JOIN all_items AS i ON i.item = s.item JOIN all_items AS a ON a.item = s.alternate

@@ -7,11 +7,11 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'service', 'unknown code', s.service, 'services'
 FROM staged_bom AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'services' AND k.code = s.service)
+WHERE NOT EXISTS (SELECT FROM known_services AS k WHERE k.code = s.service)
 UNION ALL
 SELECT s.row, 'model', 'unknown code', s.model, 'models'
 FROM staged_bom AS s
-WHERE s.model <> '*' AND NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'models' AND k.code = s.model)
+WHERE s.model <> '*' AND NOT EXISTS (SELECT FROM known_models AS k WHERE k.code = s.model)
 UNION ALL
 SELECT s.row, 'model', 'a model of family ' || m.family, s.model, 'a model of family ' || v.family || ', which ' || s.service || ' is for'
 FROM staged_bom AS s JOIN all_models AS m ON m.model = s.model JOIN all_services AS v ON v.service = s.service

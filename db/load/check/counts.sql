@@ -7,7 +7,7 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'item', 'unknown code', s.item, 'items'
 FROM staged_counts AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.item)
+WHERE NOT EXISTS (SELECT FROM known_items AS k WHERE k.code = s.item)
 UNION ALL
 SELECT s.row, changed."column", 'already recorded otherwise', coalesce(changed.now, 'nothing'),
     coalesce(changed.recorded, 'nothing') || ' as recorded; correct it by a count of another day'

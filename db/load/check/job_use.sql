@@ -7,7 +7,7 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'job', 'unknown code', s.job, 'jobs'
 FROM staged_job_use AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'jobs' AND k.code = s.job)
+WHERE NOT EXISTS (SELECT FROM known_jobs AS k WHERE k.code = s.job)
 UNION ALL
 SELECT s.row, 'job', 'a job that is ' || j.state, s.job, 'a job that is done'
 FROM staged_job_use AS s JOIN all_jobs AS j ON j.job = s.job

@@ -7,15 +7,15 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'unit', 'unknown code', s.unit, 'units'
 FROM staged_jobs AS s
-WHERE s.unit IS NOT NULL AND NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'units' AND k.code = s.unit)
+WHERE s.unit IS NOT NULL AND NOT EXISTS (SELECT FROM known_units AS k WHERE k.code = s.unit)
 UNION ALL
 SELECT s.row, 'model', 'unknown code', s.model, 'models'
 FROM staged_jobs AS s
-WHERE s.model IS NOT NULL AND NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'models' AND k.code = s.model)
+WHERE s.model IS NOT NULL AND NOT EXISTS (SELECT FROM known_models AS k WHERE k.code = s.model)
 UNION ALL
 SELECT s.row, 'service', 'unknown code', c.code, 'services'
 FROM staged_jobs AS s CROSS JOIN unnest(s.service) AS c(code)
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'services' AND k.code = c.code)
+WHERE NOT EXISTS (SELECT FROM known_services AS k WHERE k.code = c.code)
 UNION ALL
 SELECT s.row, 'model', 'not the model of unit ' || u.unit, s.model, u.model || ', or a blank cell'
 FROM staged_jobs AS s JOIN all_units AS u ON u.unit = s.unit

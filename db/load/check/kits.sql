@@ -7,7 +7,7 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'kit', 'unknown code', s.kit, 'items'
 FROM staged_kits AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.kit)
+WHERE NOT EXISTS (SELECT FROM known_items AS k WHERE k.code = s.kit)
 UNION ALL
 SELECT s.row, 'kit', 'holds parts but is of kind ' || i.kind, s.kit, 'an item of kind kit'
 FROM staged_kits AS s JOIN all_items AS i ON i.item = s.kit

@@ -7,5 +7,5 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'supplier', 'unknown code', s.supplier, 'suppliers'
 FROM staged_offers AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'suppliers' AND k.code = s.supplier)
+WHERE NOT EXISTS (SELECT FROM known_suppliers AS k WHERE k.code = s.supplier)
 ORDER BY 1, 2

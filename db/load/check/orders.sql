@@ -7,11 +7,11 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'item', 'unknown code', s.item, 'items'
 FROM staged_orders AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'items' AND k.code = s.item)
+WHERE NOT EXISTS (SELECT FROM known_items AS k WHERE k.code = s.item)
 UNION ALL
 SELECT s.row, 'supplier', 'unknown code', s.supplier, 'suppliers'
 FROM staged_orders AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'suppliers' AND k.code = s.supplier)
+WHERE NOT EXISTS (SELECT FROM known_suppliers AS k WHERE k.code = s.supplier)
 UNION ALL
 SELECT s.row, 'supplier', 'an order without an offer', s.supplier, 'a supplier with an offer of ' || s.item || ' in the table offers'
 FROM staged_orders AS s
@@ -20,7 +20,7 @@ WHERE NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.sup
         WHERE kept.workshop = @workshop AND kept.item = s.item AND kept.supplier = s.supplier)
     AND EXISTS (SELECT FROM all_items AS i WHERE i.item = s.item)
     AND NOT EXISTS (SELECT FROM spoiled AS k WHERE k.refers = 'offers' AND k.code = s.item)
-    AND EXISTS (SELECT FROM known AS k WHERE k.refers = 'suppliers' AND k.code = s.supplier)
+    AND EXISTS (SELECT FROM known_suppliers AS k WHERE k.code = s.supplier)
 UNION ALL
 -- What came is in the ledger.
 SELECT s.row, changed."column", 'already recorded otherwise', coalesce(changed.now, 'nothing'),

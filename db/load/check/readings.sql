@@ -7,7 +7,7 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'unit', 'unknown code', s.unit, 'units'
 FROM staged_readings AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'units' AND k.code = s.unit)
+WHERE NOT EXISTS (SELECT FROM known_units AS k WHERE k.code = s.unit)
 UNION ALL
 -- A meter only falls when it is replaced.
 (WITH shown AS (

@@ -7,7 +7,7 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'covers', 'unknown code', c.code, 'services'
 FROM staged_services AS s CROSS JOIN unnest(s.covers) AS c(code)
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'services' AND k.code = c.code)
+WHERE NOT EXISTS (SELECT FROM known_services AS k WHERE k.code = c.code)
 UNION ALL
 SELECT s.row, 'covers', 'covers a service of family ' || other.family, other.service, 'services of family ' || s.family
 FROM staged_services AS s CROSS JOIN unnest(s.covers) AS c(code) JOIN all_services AS other ON other.service = c.code

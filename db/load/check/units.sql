@@ -7,5 +7,5 @@ WHERE s.row <> d.first
 UNION ALL
 SELECT s.row, 'model', 'unknown code', s.model, 'models'
 FROM staged_units AS s
-WHERE NOT EXISTS (SELECT FROM known AS k WHERE k.refers = 'models' AND k.code = s.model)
+WHERE NOT EXISTS (SELECT FROM known_models AS k WHERE k.code = s.model)
 ORDER BY 1, 2
