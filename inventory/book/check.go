@@ -15,6 +15,8 @@ import (
 // bounds of numbers) and three of ours.
 var validate = newValidator()
 
+// newValidator registers the checks that the validator lacks; the rest of its
+// many rules are used by name, in codeTags, in parse functions and in Tables.
 func newValidator() *validator.Validate {
 	v := validator.New()
 	for tag, fine := range map[string]func(text string) bool{
@@ -142,6 +144,7 @@ func (c Column) expectation() string {
 	return ""
 }
 
+// bounds is the words for Column.Bounds, to stand after "a number".
 func (c Column) bounds() string {
 	least, most, above := c.Bounds()
 	from := formatFloat(least)

@@ -27,6 +27,7 @@ type records struct {
 // MaxCell whatever its characters.
 const maxCellBytes = 4*MaxCell + 8
 
+// newRecords reads from in; faults are told as of the table.
 func newRecords(in io.Reader, table string) *records {
 	return &records{in: bufio.NewReaderSize(in, 64<<10), table: table, line: 1}
 }
@@ -72,6 +73,9 @@ func (r *records) next() (Row, error) {
 	}
 }
 
+// record reads the cells of one record into text and ends. Cells beyond the
+// limit are read past and forgotten: one more than allowed shows that there
+// were too many.
 func (r *records) record() (ended delimiter, quoted bool, err error) {
 	r.text, r.ends = r.text[:0], r.ends[:0]
 	for {
@@ -90,6 +94,9 @@ func (r *records) record() (ended delimiter, quoted bool, err error) {
 	}
 }
 
+// cell reads one cell with what ended it. Only its first character decides
+// whether it is in quotes: RFC 4180 knows no quotes inside a plain cell, and
+// guessing what one means has cost many a reader half a file.
 func (r *records) cell() (ended delimiter, quoted bool, err error) {
 	b, err := r.in.ReadByte()
 	if err == nil && b == '"' {
@@ -113,6 +120,7 @@ func (r *records) cell() (ended delimiter, quoted bool, err error) {
 	return ended, false, err
 }
 
+// quoted reads on behind an opening quote, up to what ends the cell.
 func (r *records) quoted() (delimiter, error) {
 	start, line := len(r.text), r.line
 	for {
@@ -135,6 +143,8 @@ func (r *records) quoted() (delimiter, error) {
 	}
 }
 
+// afterQuote judges what follows a quote that is not doubled: it must be the
+// end of the cell.
 func (r *records) afterQuote(b byte, err error, start int) (delimiter, error) {
 	switch {
 	case err != nil:
@@ -147,6 +157,8 @@ func (r *records) afterQuote(b byte, err error, start int) (delimiter, error) {
 	return 0, r.fault(r.line, "text after a closing quote", string(r.text[start:])+`"`+string([]byte{b}), "a comma or the end of the line, or the quote doubled")
 }
 
+// endOfLine takes LF, or CR with its LF. A CR alone is the line end of very
+// old programs; taken as text it would join all lines into one.
 func (r *records) endOfLine(b byte) (delimiter, error) {
 	if b == '\r' {
 		next, err := r.in.ReadByte()
@@ -161,6 +173,7 @@ func (r *records) endOfLine(b byte) (delimiter, error) {
 	return lineEnd, nil
 }
 
+// endOfFile tells the end of the file from a failure to read it.
 func endOfFile(err error) (delimiter, error) {
 	if errors.Is(err, io.EOF) {
 		return fileEnd, nil
@@ -168,6 +181,7 @@ func endOfFile(err error) (delimiter, error) {
 	return 0, err
 }
 
+// keep adds a byte to the cell that starts there, within the limit.
 func (r *records) keep(start int, b byte) {
 	if len(r.text)-start < maxCellBytes {
 		r.text = append(r.text, b)
@@ -219,6 +233,7 @@ func (r *records) notText(line int, cell string) error {
 	return nil
 }
 
+// fault is a flaw of the file at a line.
 func (r *records) fault(line int, problem, found, expected string) error {
 	return Fault{Table: r.table, Row: line, Problem: problem, Found: found, Expected: expected}
 }
@@ -230,6 +245,7 @@ func (r *records) fault(line int, problem, found, expected string) error {
 
 const formulaLeads = "=+-@\t\r\x00"
 
+// guard puts the apostrophe on.
 func guard(cell string) string {
 	if leads(strings.TrimLeft(cell, "'")) {
 		return "'" + cell
@@ -237,6 +253,7 @@ func guard(cell string) string {
 	return cell
 }
 
+// unguard takes off what guard put on, and nothing else.
 func unguard(cell string) string {
 	if cell != "" && cell[0] == '\'' && leads(strings.TrimLeft(cell, "'")) {
 		return cell[1:]
@@ -244,6 +261,7 @@ func unguard(cell string) string {
 	return cell
 }
 
+// leads reports whether a spreadsheet would take the text for a formula.
 func leads(text string) bool {
 	return text != "" && strings.IndexByte(formulaLeads, text[0]) >= 0
 }

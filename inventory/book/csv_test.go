@@ -88,6 +88,8 @@ func TestCSVRules(t *testing.T) {
 			Err: `t:2: the byte 0xe4 is not UTF-8, found "D\xe4mpfer", expected a file saved as UTF-8 throughout`}},
 		{"mixed encodings, in a cell of several lines", "Dämpfer\n\"x\nDämpfer\nD\xE4mpfer\"\n", parsed{Lines: []int{1}, Rows: [][]string{{"Dämpfer"}},
 			Err: `t:4: the byte 0xe4 is not UTF-8, found "x\nDämpfer\nD\xe4mpfer", expected a file saved as UTF-8 throughout`}},
+		{"after a cell of several lines", "\"x\ny\",D\xE4mpfer\n", parsed{
+			Err: `t:2: the byte 0xe4 is not UTF-8, found "D\xe4mpfer", expected a file saved as UTF-8 throughout`}},
 		{"half a surrogate pair", "\xED\xA0\x80", parsed{Err: `t:1: the byte 0xed is not UTF-8, found "\xed\xa0\x80", expected a file saved as UTF-8 throughout`}},
 		{"the sign for a lost character is text", "a\uFFFDb", parsed{Lines: []int{1}, Rows: [][]string{{"a\uFFFDb"}}}},
 	} {

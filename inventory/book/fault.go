@@ -55,6 +55,8 @@ func UnknownCode(at Fault, refers string, known []string) Fault {
 	return at
 }
 
+// quote shows text safely: escapes instead of control characters, and cut to
+// a length that a line of a terminal holds.
 func quote(text string) string {
 	if utf8.RuneCountInString(text) <= shownFound {
 		return strconv.Quote(text)

@@ -28,6 +28,7 @@ type flaw struct{ problem, expected string }
 // noLimit is the text, and the default, of settings that may be unlimited.
 const noLimit = "none"
 
+// fieldsOf makes the columns of a table ready, once for each reading.
 func fieldsOf(columns []Column) []field {
 	fields := make([]field, len(columns))
 	for i, c := range columns {
@@ -64,6 +65,7 @@ func (f *field) blankValue() any {
 	return nil
 }
 
+// cell is the field's cell of a row, blank where the row is too short.
 func (f *field) cell(cells []Cell) Cell {
 	if f.at < 0 || f.at >= len(cells) {
 		return Cell{}
@@ -98,6 +100,7 @@ func (f *field) parse(cell Cell, row *rowValues) (any, *flaw) {
 	return f.parseText(text, row)
 }
 
+// parseText reads the kinds that are not numbers.
 func (f *field) parseText(text string, row *rowValues) (any, *flaw) {
 	switch f.Kind {
 	case Text:
@@ -160,6 +163,7 @@ func codes(text string) (any, *flaw) {
 	return parts, nil
 }
 
+// yesNo takes the book's words and those that spreadsheets make of them.
 func (f *field) yesNo(text string) (any, *flaw) {
 	switch strings.ToLower(text) {
 	case "yes", "true": // spreadsheets make TRUE of it
@@ -170,6 +174,7 @@ func (f *field) yesNo(text string) (any, *flaw) {
 	return nil, &flaw{"neither yes nor no", f.expected}
 }
 
+// choice takes a word of the list in any case and keeps it as the list has it.
 func (f *field) choice(text string) (any, *flaw) {
 	for _, allowed := range f.OneOf {
 		if strings.EqualFold(text, allowed) {
@@ -179,6 +184,8 @@ func (f *field) choice(text string) (any, *flaw) {
 	return nil, &flaw{"not one of the choices", f.expected + suggestion(text, f.OneOf)}
 }
 
+// date reads YYYY-MM-DD and tells apart what is no date, what is no day of the
+// calendar, and what lies beyond the years of the book.
 func date(text string) (inventory.Date, *flaw) {
 	d, err := inventory.ParseDate(text)
 	if err == nil {
@@ -204,6 +211,7 @@ func cureMark(text string) (any, *flaw) {
 	return strings.ToUpper(text), nil
 }
 
+// clock keeps a time of day as HH:MM; the hour may be typed with one digit.
 func clock(text string) (any, *flaw) {
 	if flaw := checkText(text, "datetime=15:04"); flaw != nil {
 		return nil, flaw
@@ -214,6 +222,8 @@ func clock(text string) (any, *flaw) {
 	return text, nil
 }
 
+// currencyCode needs both: a code that is in force, by the validator's list,
+// and one whose decimals are known, by inventory's.
 func currencyCode(text string) (any, *flaw) {
 	text = strings.ToUpper(text)
 	if flaw := checkText(text, "iso4217"); flaw != nil {

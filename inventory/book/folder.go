@@ -53,10 +53,13 @@ func regular(fsys fs.FS, name string) bool {
 	return err == nil && info.Mode().IsRegular()
 }
 
+// Tables names the files without their ending, in lower case.
 func (f *folder) Tables() []string { return slices.Sorted(maps.Keys(f.files)) }
 
+// Close does nothing: a file is open only while its rows are read.
 func (f *folder) Close() error { return nil }
 
+// Rows opens the table's file, reads it as it is asked for, and closes it.
 func (f *folder) Rows(table string) iter.Seq2[Row, error] {
 	return func(yield func(Row, error) bool) {
 		file, err := f.fsys.Open(path.Clean(f.files[table]))

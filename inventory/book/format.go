@@ -26,6 +26,7 @@ func (t Table) Format(values []any, c *Context) []string {
 	return cells
 }
 
+// formatValue writes one value as the parse functions read it.
 func formatValue(value any, currency inventory.Currency, measure inventory.Measure) string {
 	switch v := value.(type) {
 	case string:

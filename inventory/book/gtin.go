@@ -2,6 +2,7 @@ package book
 
 const gtinExpected = "the 8, 12, 13 or 14 digits under the bar code"
 
+// gtinLength: GTIN-8, GTIN-12 (UPC), GTIN-13 (EAN) and GTIN-14.
 func gtinLength(n int) bool { return n == 8 || n == 12 || n == 13 || n == 14 }
 
 // gtin checks a Global Trade Item Number: its last digit brings the sum of the
@@ -18,6 +19,7 @@ func gtin(text string) *flaw {
 	return nil
 }
 
+// checkDigit is the digit that belongs behind the others.
 func checkDigit(body string) byte {
 	sum, weight := 0, 3
 	for i := len(body) - 1; i >= 0; i-- {

@@ -1,6 +1,7 @@
 package book
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -94,6 +95,7 @@ func TestCodesCells(t *testing.T) {
 		{"one", typed("A"), []string{"A"}, ""},
 		{"several, blanks beside the ;", typed("A; B ;C"), []string{"A", "B", "C"}, ""},
 		{"a ; at the end", typed("A;B;"), []string{"A", "B"}, ""},
+		{"an accent in two characters is one", typed("e\u0301;A"), []string{"é", "A"}, ""},
 		{"none", typed(""), []string{}, ""},
 		{"a number", number("50"), []string{"50"}, ""},
 		{"a gap", typed("A;;B"), nil, `a blank code between two ;, found "A;;B", expected codes with one ; between them`},
@@ -132,6 +134,7 @@ func TestDecimalCells(t *testing.T) {
 		{"negative where that is allowed", typed("-12.5"), -12.5, ""},
 		{"no minus zero", typed("-0"), 0.0, ""},
 		{"15 digits of a spreadsheet's number", number("0.30000000000000004"), 0.3, ""},
+		{"0.1 + 0.7 of a spreadsheet", number("0.7999999999999999"), 0.8, ""},
 		{"a spreadsheet's exponent", number("1.0000000000000001E-5"), 0.00001, ""},
 		{"below", typed("-100.5"), nil, `out of range, found "-100.5", ` + expected},
 		{"above", typed("1000.5"), nil, `out of range, found "1000.5", ` + expected},
@@ -153,6 +156,13 @@ func TestDecimalCells(t *testing.T) {
 		{"more digits than a float holds is out of range", typed("1" + strings.Repeat("0", 400)), nil,
 			`out of range, found "1` + strings.Repeat("0", 59) + `"…, ` + expected},
 	})
+}
+
+func TestZeroHasNoSign(t *testing.T) {
+	o := readAll(t, mustTable(t, "items"), sheet("item,kind,unit,flash_point_c", "A,oil,ml,-0"), nil)
+	if v, ok := o.Records[0].Values[12].(float64); !ok || math.Signbit(v) {
+		t.Errorf("found %v, expected 0 without a minus", o.Records[0].Values[12])
+	}
 }
 
 func TestNumbersAboveABound(t *testing.T) {
@@ -222,6 +232,8 @@ func TestClockCells(t *testing.T) {
 		{"a spreadsheet's fraction of a day", number("0.60416666666666663"), "14:30", ""},
 		{"a spreadsheet's midnight", number("0"), "00:00", ""},
 		{"a fraction with seconds", number("0.6045"), nil, `not a time of day, found "0.6045", ` + expected},
+		{"more than a day", number("1.25"), nil, `not a time of day, found "1.25", ` + expected},
+		{"less than none", number("-0.25"), nil, `not a time of day, found "-0.25", ` + expected},
 		{"a whole day", number("1"), nil, `not a time of day, found "1", ` + expected},
 		{"24:00", typed("24:00"), nil, `not a time of day, found "24:00", ` + expected},
 		{"minute 60", typed("12:60"), nil, `not a time of day, found "12:60", ` + expected},

@@ -17,6 +17,8 @@ var materials = []string{
 	"PTFE", "PA", "PA6", "PA66", "POM", "PE", "PE-UHMW", "PP", "PEEK", "PU", "PUR", "TPU", "PC", "ABS", "PET", "PVC",
 }
 
+// material warns of a code that no list has, since a slip such as NBX would
+// silently give the item no storage life.
 func material(text string, row *rowValues) (any, *flaw) {
 	if flaw := checkText(text, codeTags); flaw != nil {
 		return nil, flaw

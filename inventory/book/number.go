@@ -37,6 +37,7 @@ func (f *field) spreadsheetNumber(text string) (string, *flaw) {
 	return plain, nil
 }
 
+// formatFloat writes the shortest plain decimal that reads back as n.
 func formatFloat(n float64) string {
 	if n == 0 {
 		return "0" // not -0

@@ -87,6 +87,7 @@ type reader struct {
 
 var errEnough = errors.New("enough")
 
+// read is Read for any table but settings.
 func read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) error) ([]Fault, []string, error) {
 	r := &reader{table: t, context: c, each: each, fields: fieldsOf(t.Columns), rules: rowRules[t.Name], warned: map[string]bool{}}
 	err := r.run(rows)
@@ -99,6 +100,8 @@ func read(t Table, rows iter.Seq2[Row, error], c *Context, each func(Record) err
 	return r.faults, r.warnings, err
 }
 
+// run takes the first row for the header and the others for data. A Fault of
+// the source ends the table; what stood before it has been told.
 func (r *reader) run(rows iter.Seq2[Row, error]) error {
 	headed := false
 	for row, err := range rows {
@@ -127,11 +130,13 @@ func (r *reader) run(rows iter.Seq2[Row, error]) error {
 	return nil
 }
 
+// fault adds one of this table.
 func (r *reader) fault(f Fault) {
 	f.Table = r.table.Name
 	r.faults = append(r.faults, f)
 }
 
+// warn says a thing once, and not too many things.
 func (r *reader) warn(text string) {
 	if r.warned[text] || len(r.warned) > maxWarnings {
 		return
@@ -143,6 +148,7 @@ func (r *reader) warn(text string) {
 	r.warnings = append(r.warnings, text)
 }
 
+// columnNames is the table's columns, for suggestions.
 func (r *reader) columnNames() []string {
 	var all []string
 	for _, f := range r.fields {
@@ -181,6 +187,7 @@ func (r *reader) header(row Row) {
 	}
 }
 
+// fieldOf finds a field by its column's name; nil where there is none.
 func (r *reader) fieldOf(name string) *field {
 	for i := range r.fields {
 		if r.fields[i].Name == name {
@@ -190,6 +197,8 @@ func (r *reader) fieldOf(name string) *field {
 	return nil
 }
 
+// row reads one row of data. Its record is given out only when nothing is
+// wrong with it and nothing it relies on is unknown.
 func (r *reader) row(row Row) error {
 	if allBlank(row.Cells) {
 		return nil
@@ -219,6 +228,8 @@ func (r *reader) row(row Row) error {
 	return r.each(Record{Row: row.Number, Values: v.values})
 }
 
+// allBlank rows are what spreadsheets leave below their data. A formula is not
+// blank, whatever it shows.
 func allBlank(cells []Cell) bool {
 	for _, c := range cells {
 		if c.Formula || !blank(c.Text) {

@@ -18,6 +18,9 @@ type rowValues struct {
 	unknownItem bool // a quantity of an item that neither book nor database has
 }
 
+// parse reads every field, each fault told, and then fills in the columns that
+// a blank cell takes from another. A column that is missing altogether was
+// told once, at the header.
 func (v *rowValues) parse(number int) {
 	for i := range v.fields {
 		f := &v.fields[i]
@@ -39,6 +42,7 @@ func (v *rowValues) parse(number int) {
 	}
 }
 
+// value is what a cell comes to, before anything else of the row is known.
 func (v *rowValues) value(f *field, cell Cell) (any, *flaw) {
 	switch {
 	case cell.Formula:
@@ -53,6 +57,7 @@ func (v *rowValues) value(f *field, cell Cell) (any, *flaw) {
 	return f.fallback, nil
 }
 
+// tooLong counts as spreadsheets do: a character beyond 16 bits counts twice.
 func tooLong(text string) bool {
 	if len(text) <= MaxCell {
 		return false
@@ -64,6 +69,8 @@ func tooLong(text string) bool {
 	return units > MaxCell
 }
 
+// blank text is none, or blanks of any kind. The first byte settles nearly
+// every cell.
 func blank(text string) bool {
 	if text == "" {
 		return true
@@ -100,6 +107,7 @@ func (v *rowValues) checkRules(number int) {
 	}
 }
 
+// anyBad reports whether one of the columns is at fault.
 func (v *rowValues) anyBad(names []string) bool {
 	for i := range v.fields {
 		for _, name := range names {

@@ -58,11 +58,13 @@ func notBefore(column, other string) rowRule {
 	}}
 }
 
+// date is the value of a column of dates; zero when blank.
 func (v *rowValues) date(column string) inventory.Date {
 	d, _ := v.of(column).(inventory.Date)
 	return d
 }
 
+// modelNotStar: the bill of materials says * for every model of a family.
 func modelNotStar(v *rowValues) *flaw {
 	if v.of("model") == inventory.AnyModel {
 		return &flaw{"a model called *", "another code, since * stands for every model in the table bom"}
@@ -70,6 +72,7 @@ func modelNotStar(v *rowValues) *flaw {
 	return nil
 }
 
+// coversNotItself: longer circles cannot be seen in one row.
 func coversNotItself(v *rowValues) *flaw {
 	service, _ := v.of("service").(string)
 	if covers, _ := v.of("covers").([]string); slices.Contains(covers, service) {
@@ -78,6 +81,7 @@ func coversNotItself(v *rowValues) *flaw {
 	return nil
 }
 
+// endsLater: a line holds from its first day until the day before its last.
 func endsLater(v *rowValues) *flaw {
 	if from, to := v.date("from"), v.date("to"); !to.IsZero() && to <= from {
 		return &flaw{"not after from", "a day after " + from.String() + ", the first on which the line no longer holds"}
@@ -85,6 +89,7 @@ func endsLater(v *rowValues) *flaw {
 	return nil
 }
 
+// unitOrModel: what a job takes depends on the model, so one must be known.
 func unitOrModel(v *rowValues) *flaw {
 	if v.of("unit") == nil && v.of("model") == nil {
 		return &flaw{"blank, and so is unit", "a unit, or the model of one that is not known"}
@@ -92,6 +97,8 @@ func unitOrModel(v *rowValues) *flaw {
 	return nil
 }
 
+// doneOn: use is booked on the day a job was done, so that day must be known,
+// and a job that is not done has none.
 func doneOn(v *rowValues) *flaw {
 	done, dated := v.of("state") == string(inventory.Done), !v.date("done_on").IsZero()
 	switch {
@@ -103,6 +110,7 @@ func doneOn(v *rowValues) *flaw {
 	return nil
 }
 
+// receivedWhen: packs came on some day. A day without packs means all came.
 func receivedWhen(v *rowValues) *flaw {
 	if v.of("received_packs") != nil && v.date("received_on").IsZero() {
 		return &flaw{"blank where packs were received", "the day they came"}
@@ -110,6 +118,7 @@ func receivedWhen(v *rowValues) *flaw {
 	return nil
 }
 
+// countedOrWeighed: a count is a quantity, or two weights of a container.
 func countedOrWeighed(v *rowValues) *flaw {
 	gross, tare, qty := v.of("gross_g") != nil, v.of("tare_g") != nil, v.of("qty") != nil
 	switch {
@@ -123,6 +132,7 @@ func countedOrWeighed(v *rowValues) *flaw {
 	return nil
 }
 
+// tareBelowGross: an empty container weighs no more than a full one.
 func tareBelowGross(v *rowValues) *flaw {
 	gross, weighed := v.of("gross_g").(float64)
 	if tare, _ := v.of("tare_g").(float64); weighed && tare > gross {

@@ -46,6 +46,7 @@ func SettingsOf(values map[string]string) (inventory.Settings, []Fault) {
 	return s, faults
 }
 
+// settingFault is a fault that names its key, for want of a row.
 func settingFault(key, found string, f flaw) Fault {
 	return Fault{Table: "settings", Column: key, Problem: f.problem, Found: found, Expected: f.expected}
 }
@@ -97,11 +98,13 @@ func assemble(values map[string]any, currency inventory.Currency) inventory.Sett
 	}
 }
 
+// of is the value of a key, or zero.
 func of[T any](values map[string]any, key string) T {
 	v, _ := values[key].(T)
 	return v
 }
 
+// limit is the value of a key that may be without one.
 func limit[T any](values map[string]any, key string) *T {
 	if v, ok := values[key].(T); ok {
 		return &v
@@ -109,6 +112,8 @@ func limit[T any](values map[string]any, key string) *T {
 	return nil
 }
 
+// weekdayOf: the book's week begins on Monday, Go's on Sunday. A day at fault
+// becomes Sunday.
 func weekdayOf(text string) time.Weekday {
 	return time.Weekday((slices.Index(weekdays, text) + 1) % 7)
 }
@@ -138,6 +143,7 @@ func SettingsText(s inventory.Settings) map[string]string {
 	return texts
 }
 
+// settingText is the value as text; no value is "none".
 func (c Column) settingText(value any, currency inventory.Currency) string {
 	if value == nil {
 		return c.Default
@@ -189,6 +195,7 @@ func readSettings(t Table, rows iter.Seq2[Row, error], c *Context, each func(Rec
 	return faults, warnings, nil
 }
 
+// take keeps one row for when all are known. Keys may be typed in any case.
 func (r *settingsReader) take(record Record) error {
 	key := strings.ToLower(record.Values[0].(string))
 	text, _ := record.Values[1].(string)
@@ -206,6 +213,7 @@ func (r *settingsReader) take(record Record) error {
 	return nil
 }
 
+// settingKeys is the names of all settings, for suggestions.
 func settingKeys() []string {
 	var keys []string
 	for _, c := range Settings {

@@ -64,6 +64,7 @@ func TableOf(name string) (Table, bool) {
 
 var weekdays = []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}
 
+// names is the texts of constants.
 func names[T ~string](values []T) []string {
 	texts := make([]string, len(values))
 	for i, v := range values {

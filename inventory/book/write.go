@@ -47,6 +47,8 @@ func WriteFolder(dir string, tables iter.Seq2[Table, iter.Seq2[[]string, error]]
 // draft is a file that waits to be moved to its place.
 type draft struct{ temp, name string }
 
+// writeTable writes one file beside its place, complete and on the disk. The
+// draft is told of even when it failed, so that it can be removed.
 func writeTable(dir string, table Table, rows iter.Seq2[[]string, error]) (draft, error) {
 	file, err := os.CreateTemp(dir, "."+table.Name+".*.tmp")
 	if err != nil {
@@ -80,6 +82,7 @@ func syncFolder(dir string) error {
 	return nil
 }
 
+// writeRows writes the header and then every row.
 func writeRows(out io.Writer, table Table, rows iter.Seq2[[]string, error]) error {
 	w := rowWriter{out: out, columns: table.Columns}
 	header := make([]string, len(table.Columns))
@@ -107,6 +110,8 @@ type rowWriter struct {
 	line    []byte
 }
 
+// write writes one row. Numbers that we formatted need no guard, for a leading
+// minus is theirs; anything else that leads like a formula gets one.
 func (w *rowWriter) write(cells []string) error {
 	w.line = w.line[:0]
 	for i, cell := range cells {
