@@ -113,9 +113,9 @@ func (b *reportBook) frame(c chart.Chart, kind excelize.ChartType, g excelize.Gr
 		}}}
 	}
 	small := excelize.Font{Family: reportFont, Size: 8, Color: inkColor}
-	zero := 0.0
+	zero, oneColor := 0.0, false
 	drawn := &excelize.Chart{
-		Type: kind, Format: g, Dimension: size,
+		Type: kind, Format: g, Dimension: size, VaryColors: &oneColor,
 		Title:  label(c.Title, 11, true),
 		Legend: excelize.ChartLegend{Position: "none"}, // it would name the clear area; the note above says what is what
 		XAxis:  excelize.ChartAxis{Font: small, Title: label(c.XTitle, 8, false)},
