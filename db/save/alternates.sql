@@ -1,0 +1,3 @@
+SELECT item, alternate, rank, note
+FROM alternate WHERE workshop = @workshop
+ORDER BY item, alternate

@@ -1,0 +1,3 @@
+SELECT kit, item, qty
+FROM kit_part WHERE workshop = @workshop
+ORDER BY kit, item

@@ -1,0 +1,3 @@
+SELECT model, name, family
+FROM model WHERE workshop = @workshop
+ORDER BY model

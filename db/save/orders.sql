@@ -1,0 +1,3 @@
+SELECT order_code, item, supplier, packs, placed_on - DATE '1970-01-01', due_on - DATE '1970-01-01', received_on - DATE '1970-01-01', received_packs
+FROM order_line WHERE workshop = @workshop
+ORDER BY order_code, item

@@ -1,0 +1,3 @@
+SELECT week, factor
+FROM season WHERE workshop = @workshop
+ORDER BY week

@@ -1,0 +1,3 @@
+SELECT key, value
+FROM setting WHERE workshop = @workshop
+ORDER BY key
