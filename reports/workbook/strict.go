@@ -9,7 +9,7 @@ import (
 // Limits of one XML part. A cell holds at most 32,767 UTF-16 units; written
 // as character references of the longest kind that is under 320 KiB.
 const (
-	windowBytes  = 64 << 10
+	windowBytes  = 16 << 10
 	tokenBytes   = 512 << 10
 	elementDepth = 200
 	tagAttrs     = 100
