@@ -1,0 +1,31 @@
+package db
+
+import (
+	"context"
+	"io/fs"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// SetPatience says how long acts are tried again.
+func (s *Store) SetPatience(d time.Duration) { s.patience = d }
+
+// HangUp closes the pool's connections; the next act starts a session.
+func (s *Store) HangUp() { s.pool.Reset() }
+
+// Migrate brings a database to a step of the given files; Newest for the last.
+func Migrate(ctx context.Context, conn *pgx.Conn, files fs.FS, target int) error {
+	return migrate(ctx, conn, files, target)
+}
+
+const Newest = newest
+
+// Migrations are the program's own.
+var Migrations fs.FS = migrationFiles
+
+// Guards and Limits are what Check expects to find.
+var (
+	Guards = guards
+	Limits = limits
+)

@@ -1,0 +1,206 @@
+package db_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"circlip/db"
+	"circlip/db/dbtest"
+	"circlip/inventory"
+)
+
+// eachAct is one act of every kind, on a shelf that allows it.
+var eachAct = map[string]db.Act{
+	"receive":   receive("wiper", "new", 5),
+	"take":      db.Take{Job: "J", On: day(2), Lines: []db.Line{{Item: "seal", Qty: 6}, {Item: "oil", Qty: 100}}},
+	"set aside": db.SetAside{Job: "K", On: day(2), Lines: []db.Line{{Item: "seal", Qty: 3}, {Item: "oil", Qty: 50}}},
+	"release":   db.Release{Job: "J", On: day(2)},
+	"waste":     db.Waste{Item: "seal", Qty: 9, On: day(2)},
+	"count":     db.Count{Item: "seal", Found: 1, On: day(2)},
+	"reverse":   db.Reverse{Item: "oil", Lot: "drum", Seq: 1, On: day(2)},
+	"a refusal": take("J", "seal", 99),
+}
+
+// stock fills a new workshop of s for eachAct: two lots of seals, some set
+// aside, and a drum.
+func (s *shop) stock(t failer) {
+	t.Helper()
+	s.workshop = s.another(t)
+	s.must(t, receive("seal", "A", 5))
+	s.must(t, receive("seal", "B", 5))
+	s.must(t, receive("oil", "drum", 900))
+	s.must(t, db.SetAside{Job: "J", On: day(1), Lines: []db.Line{{Item: "seal", Qty: 4}}})
+}
+
+func (s *shop) ledger(t failer) []string {
+	t.Helper()
+	rows := collect(t, s.admin, pgx.RowTo[string], wholeLedgerSQL, s.workshop)
+	slices.Sort(rows)
+	return rows
+}
+
+// outcome is what a clean run of the act does: the shelf before and after, and
+// the answer.
+func (s *shop) outcome(t failer, act db.Act) (before, after []string, answer string) {
+	t.Helper()
+	s.stock(t)
+	before = s.ledger(t)
+	done, err := s.Do(context.Background(), s.workshop, uuid.New(), act)
+	return before, s.ledger(t), fmt.Sprint(done, err)
+}
+
+// Every call of every act fails once, in three ways. At that moment the act is
+// wholly there or wholly absent; the same key then gives the answer of a clean
+// run, and the shelf is that of a clean run.
+func TestAnActWithItsNthCallSpoiled(t *testing.T) {
+	s := openShop(t)
+	w, through := newWire(t, s.dsn)
+	store := dbtest.OpenDSN(t, through)
+	cases, present := 0, 0
+	for name, act := range eachAct {
+		before, after, answer := s.outcome(t, act)
+		for _, how := range everyFault {
+			for n := 1; ; n++ {
+				s.stock(t)
+				store.HangUp() // so that the start of a session is spoiled too
+				key := uuid.New()
+				ctx, stop := context.WithCancel(t.Context())
+				w.arm(n, how, stop) // one attempt only
+				_, firstErr := store.Do(ctx, s.workshop, key, act)
+				stop()
+				if !w.hit() {
+					if n < 4 {
+						t.Errorf("%s: found %d calls, expected a session's start, its settings and the act", name, n-1)
+					}
+					break
+				}
+				cases++
+				between := s.ledger(t)
+				if cmp.Equal(between, after) {
+					present++
+				} else if !cmp.Equal(between, before) {
+					t.Errorf("%s, call %d %s: half done:\n%s", name, n, how, cmp.Diff(before, between))
+				}
+				done, err := store.Do(t.Context(), s.workshop, key, act)
+				if got := fmt.Sprint(done, err); got != answer {
+					t.Errorf("%s, call %d %s (%v): the same key answered %s, expected %s", name, n, how, firstErr, got, answer)
+				}
+				if diff := cmp.Diff(after, s.ledger(t)); diff != "" {
+					t.Errorf("%s, call %d %s: (-expected +found)\n%s", name, n, how, diff)
+				}
+				s.mustBeSound(t)
+			}
+		}
+	}
+	t.Logf("%d cases, in %d of them the act was done when the connection was lost", cases, present)
+	if present == 0 || present == cases {
+		t.Error("expected the act to be there in some cases and absent in others")
+	}
+}
+
+// A lost connection is not the caller's concern: the act is tried again under
+// its key and done once.
+func TestALostConnectionIsTriedAgain(t *testing.T) {
+	s := openShop(t)
+	w, through := newWire(t, s.dsn)
+	store := dbtest.OpenDSN(t, through)
+	for name, act := range eachAct {
+		_, after, answer := s.outcome(t, act)
+		for _, how := range []fault{lostBefore, lostAfter} {
+			for n := 1; n <= 3; n++ {
+				s.stock(t)
+				store.HangUp()
+				w.arm(n, how, func() {})
+				done, err := store.Do(t.Context(), s.workshop, uuid.New(), act)
+				if got := fmt.Sprint(done, err); got != answer || !w.hit() {
+					t.Errorf("%s, call %d %s: found %s, expected %s", name, n, how, got, answer)
+				}
+				if diff := cmp.Diff(after, s.ledger(t)); diff != "" {
+					t.Errorf("%s, call %d %s: (-expected +found)\n%s", name, n, how, diff)
+				}
+			}
+		}
+	}
+}
+
+const spoilRowSQL = `
+CREATE SEQUENCE circlip.rows_written;
+GRANT USAGE, UPDATE ON circlip.rows_written TO PUBLIC;
+CREATE FUNCTION circlip.spoil_row() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+	IF nextval('circlip.rows_written') = current_setting('test.spoil')::bigint THEN
+		RAISE EXCEPTION 'spoiled in the server' USING ERRCODE = 'XX000';
+	END IF;
+	RETURN NEW;
+END $$;
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.lot FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.balance FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.movement FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.set_aside FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();`
+
+// The same inside the server: the n-th row that an act writes fails, for every
+// n, and nothing of the act stays.
+func TestAnActWithItsNthRowSpoiled(t *testing.T) {
+	s := openShop(t)
+	s.exec(t, `SET test.spoil = 0`)
+	s.exec(t, fmt.Sprintf(`ALTER DATABASE %s SET test.spoil = 0`, s.admin.Config().Database))
+	spoiled := &shop{dsn: s.dsn, admin: s.admin}
+	if _, err := s.admin.Exec(t.Context(), spoilRowSQL, pgx.QueryExecModeSimpleProtocol); err != nil {
+		t.Fatal(err)
+	}
+	cases := 0
+	for name, act := range eachAct {
+		spoiled.Store = dbtest.OpenDSN(t, s.dsn)
+		before, after, answer := spoiled.outcome(t, act)
+		for n := 1; ; n++ {
+			spoiled.stock(t)
+			s.exec(t, `SELECT setval('circlip.rows_written', 1, false)`)
+			store := dbtest.OpenDSN(t, s.dsn+fmt.Sprintf(" options='-c test.spoil=%d'", n))
+			key := uuid.New()
+			done, err := store.Do(t.Context(), spoiled.workshop, key, act)
+			store.Close()
+			if fmt.Sprint(done, err) == answer {
+				break
+			}
+			cases++
+			if diff := cmp.Diff(before, spoiled.ledger(t)); diff != "" {
+				t.Errorf("%s, row %d: half done (-before +found)\n%s", name, n, diff)
+			}
+			done, err = spoiled.Do(t.Context(), spoiled.workshop, key, act)
+			if got := fmt.Sprint(done, err); got != answer {
+				t.Errorf("%s, row %d: the same key answered %s, expected %s", name, n, got, answer)
+			}
+			if diff := cmp.Diff(after, spoiled.ledger(t)); diff != "" {
+				t.Errorf("%s, row %d (-expected +found)\n%s", name, n, diff)
+			}
+			spoiled.mustBeSound(t)
+		}
+	}
+	if t.Logf("%d cases", cases); cases < 3*len(eachAct) {
+		t.Errorf("found %d cases, expected some three an act", cases)
+	}
+}
+
+// A database that stays away is given up on, and says so.
+func TestADatabaseThatStaysAwayIsGivenUp(t *testing.T) {
+	s := openShop(t)
+	w, through := newWire(t, s.dsn)
+	store := dbtest.OpenDSN(t, through)
+	store.SetPatience(300_000_000)
+	var again func()
+	again = func() { go w.arm(1, lostBefore, again) }
+	w.arm(1, lostBefore, again)
+	_, err := store.Do(t.Context(), s.workshop, uuid.New(), receive("seal", "A", 1))
+	if !errors.Is(err, inventory.ErrUnavailable) {
+		t.Errorf("found %v, expected it to be unavailable", err)
+	}
+	t.Log(err)
+}

@@ -1,0 +1,146 @@
+package db_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"testing"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"circlip/db"
+	"circlip/db/dbtest"
+	"circlip/inventory"
+)
+
+// shop is a workshop in a fresh database, with a second connection that has
+// the rights of a superuser.
+type shop struct {
+	*db.Store
+	dsn      string
+	admin    *pgx.Conn
+	workshop int64
+}
+
+// failer is what a test and a property have in common.
+type failer interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
+// openShop makes a shop that keeps a seal and a wiper by the piece and an oil
+// by the millilitre, and has none of them.
+func openShop(t testing.TB) *shop {
+	t.Helper()
+	dsn := dbtest.Migrated(t)
+	s := &shop{Store: dbtest.OpenDSN(t, dsn), dsn: dsn, admin: dbtest.Connect(t, dsn)}
+	s.workshop = s.another(t)
+	return s
+}
+
+const addShopSQL = `
+WITH added AS (INSERT INTO circlip.workshop (name) VALUES ('shop ' || gen_random_uuid()) RETURNING workshop),
+items AS (
+	INSERT INTO circlip.item (workshop, item, name, kind, measure)
+	SELECT workshop, i.item, i.item, i.kind, i.measure FROM added CROSS JOIN (VALUES
+		('seal', 'seal', 'ea'), ('wiper', 'wiper', 'ea'), ('oil', 'oil', 'ml')) AS i(item, kind, measure))
+SELECT workshop FROM added`
+
+// another makes one more workshop in the same database.
+func (s *shop) another(t failer) (workshop int64) {
+	t.Helper()
+	if err := s.admin.QueryRow(context.Background(), addShopSQL).Scan(&workshop); err != nil {
+		t.Fatalf("add a workshop: %v", err)
+	}
+	return workshop
+}
+
+// must does an act that has to succeed.
+func (s *shop) must(t failer, act db.Act) db.Done {
+	t.Helper()
+	done, err := s.Do(context.Background(), s.workshop, uuid.New(), act)
+	if err != nil {
+		t.Fatalf("%#v: %v", act, err)
+	}
+	return done
+}
+
+// exec runs a statement as superuser.
+func (s *shop) exec(t failer, sql string, args ...any) {
+	t.Helper()
+	if _, err := s.admin.Exec(context.Background(), sql, args...); err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
+}
+
+const standingSQL = `
+SELECT b.item, b.lot, b.on_hand, b.reserved FROM circlip.balance AS b WHERE b.workshop = $1 ORDER BY b.item, b.lot`
+
+// standing is one lot's balance.
+type standing struct {
+	Item, Lot        string
+	OnHand, Reserved int64
+}
+
+func (s *shop) standing(t failer) []standing {
+	t.Helper()
+	return collect(t, s.admin, pgx.RowToStructByPos[standing], standingSQL, s.workshop)
+}
+
+// collect reads all rows of a query.
+func collect[T any](t failer, conn *pgx.Conn, to pgx.RowToFunc[T], sql string, args ...any) []T {
+	t.Helper()
+	rows, err := conn.Query(context.Background(), sql, args...)
+	if err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
+	all, err := pgx.CollectRows(rows, to)
+	if err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
+	return all
+}
+
+// mustBeSound fails when Check finds anything.
+func (s *shop) mustBeSound(t failer) {
+	t.Helper()
+	findings, err := s.Check(context.Background(), s.workshop)
+	if err != nil {
+		t.Fatalf("check: %v", err)
+	}
+	for _, f := range findings {
+		t.Fatalf("check: %s (%d findings in all)", f, len(findings))
+	}
+}
+
+func day(n int) inventory.Date { return inventory.NewDate(2026, 3, n) }
+
+func receive(item, lot string, qty inventory.Quantity) db.Receive {
+	return db.Receive{Item: item, Lot: lot, Qty: qty, Order: "PO-1", On: day(1), Expires: day(30)}
+}
+
+func take(job, item string, qty inventory.Quantity) db.Take {
+	return db.Take{Job: job, On: day(2), Lines: []db.Line{{Item: item, Qty: qty}}}
+}
+
+// refusalOf returns the refusal in err, or nil.
+func refusalOf(err error) *db.Refusal {
+	var r *db.Refusal
+	if errors.As(err, &r) {
+		return r
+	}
+	return nil
+}
+
+func kindOf(err error) string {
+	for _, kind := range []error{inventory.ErrNotFound, inventory.ErrConflict, inventory.ErrShort, inventory.ErrInvalid,
+		inventory.ErrUnavailable} {
+		if errors.Is(err, kind) {
+			return kind.Error()
+		}
+	}
+	return fmt.Sprint(err)
+}
+
+func rowToInt(row pgx.CollectableRow) (n int64, err error) { err = row.Scan(&n); return n, err }
