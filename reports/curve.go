@@ -65,6 +65,7 @@ func wholePercents(curve []plan.Point) []plan.Point {
 	return kept
 }
 
+// reached says in words where the line ends, for those who do not see it.
 func reached(points []plan.Point) string {
 	last := points[len(points)-1]
 	return fmt.Sprintf("it ends at %s", percent(last.Readiness))

@@ -58,6 +58,8 @@ func Demand(p plan.Plan) Sheet {
 	return s
 }
 
+// demandRow is one item in one week. The column that the chart's band is drawn
+// from is a figure of its own, so that the chart follows the cells.
 func demandRow(i inventory.Item, week plan.Span, d plan.Demand) Row {
 	decimals := 0
 	if i.Measure.Steps() > 1 {

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"strings"
 
 	"circlip/inventory"
 	"circlip/reports/plan"
@@ -21,6 +20,7 @@ type documentHead struct {
 	Schema   int    `json:"schema"`
 }
 
+// headOf fills what every document begins with; the workshop stands as typed.
 func headOf(p plan.Plan) documentHead {
 	return documentHead{AsOf: p.AsOf.String(), Workshop: p.Workshop, Schema: schema}
 }
@@ -49,6 +49,7 @@ func textOrNull(s string) *string {
 	return &s
 }
 
+// dayOrNull is null for a day that is not known.
 func dayOrNull(d inventory.Date) *string { return textOrNull(d.String()) }
 
 // some makes an empty list [] and not null.
@@ -59,12 +60,15 @@ func some[T any](list []T) []T {
 	return list
 }
 
+// weekJSON is a week of the horizon; the first may begin inside its week.
 type weekJSON struct {
 	Week string `json:"week"`
 	From string `json:"from"`
 	To   string `json:"to"`
 }
 
+// arrivalJSON is the expected number of jobs of a service on a model in a
+// week, by where they come from.
 type arrivalJSON struct {
 	Week      string  `json:"week"`
 	Service   string  `json:"service"`
@@ -75,6 +79,8 @@ type arrivalJSON struct {
 	WalkIn    float64 `json:"walk_in"`
 }
 
+// demandJSON is the law of an item's use, in its unit: in the week, or from
+// as_of to the end of the week.
 type demandJSON struct {
 	Item string  `json:"item"`
 	Week string  `json:"week"`
@@ -110,6 +116,9 @@ func ForecastJSON(p plan.Plan) ([]byte, error) {
 	return encode("forecast", document)
 }
 
+// demandsJSON lists a law per item and week, items in the order of the book,
+// weeks in time, with those in which nothing is expected: a reader need not
+// guess what is missing.
 func demandsJSON(p plan.Plan, weeks []weekJSON, of func(plan.Item) []plan.Demand) []demandJSON {
 	list := make([]demandJSON, 0, len(p.Items)*len(weeks))
 	for _, i := range p.Items {
@@ -123,6 +132,8 @@ func demandsJSON(p plan.Plan, weeks []weekJSON, of func(plan.Item) []plan.Demand
 	return list
 }
 
+// orderJSON is one order to one supplier, named by its code. Money stands as a
+// decimal text of the workshop's currency.
 type orderJSON struct {
 	Supplier string     `json:"supplier"`
 	PlaceBy  string     `json:"place_by"`
@@ -132,6 +143,8 @@ type orderJSON struct {
 	Total    string     `json:"total"`
 }
 
+// lineJSON is one item of an order; qty is packs times what a pack holds, in
+// the item's unit, price is that of a pack.
 type lineJSON struct {
 	Item         string      `json:"item"`
 	SupplierCode string      `json:"supplier_code"`
@@ -143,11 +156,15 @@ type lineJSON struct {
 	Why          []causeJSON `json:"why"`
 }
 
+// causeJSON is one reason for a part of the quantity. The reasons of a line add
+// up to its qty; what is there already counts with a minus.
 type causeJSON struct {
 	Cause string  `json:"cause"`
 	Qty   float64 `json:"qty"`
 }
 
+// itemJSON is what was computed for an item, quantities in its unit;
+// protect_until is the last day that an order placed now must last for.
 type itemJSON struct {
 	Item         string  `json:"item"`
 	OnHand       float64 `json:"on_hand"`
@@ -162,12 +179,14 @@ type itemJSON struct {
 	Availability float64 `json:"availability"`
 }
 
+// readinessJSON is shares of jobs from 0 to 1.
 type readinessJSON struct {
 	Target       float64 `json:"target"`
 	WithoutOrder float64 `json:"without_order"`
 	WithOrder    float64 `json:"with_order"`
 }
 
+// pointJSON is one point of the curve: so much stock makes so many jobs ready.
 type pointJSON struct {
 	StockValue string  `json:"stock_value"`
 	Readiness  float64 `json:"readiness"`
@@ -201,6 +220,8 @@ func PlanJSON(p plan.Plan) ([]byte, error) {
 	return encode("plan", document)
 }
 
+// orderDocument turns steps into the unit and minor units into decimals; no
+// figure is computed here.
 func orderDocument(c inventory.Currency, o plan.Order) orderJSON {
 	order := orderJSON{
 		Supplier: o.Supplier.Code, PlaceBy: o.PlaceBy.String(), Lines: []lineJSON{},
@@ -220,6 +241,7 @@ func orderDocument(c inventory.Currency, o plan.Order) orderJSON {
 	return order
 }
 
+// itemDocument does the same for an item.
 func itemDocument(i plan.Item) itemJSON {
 	m := i.Item.Measure
 	return itemJSON{
@@ -229,6 +251,8 @@ func itemDocument(i plan.Item) itemJSON {
 	}
 }
 
+// causeCode is the short form of a reason. One that is not in the table yet
+// stands in the plan's own words rather than not at all.
 func causeCode(kind plan.CauseKind) string {
 	for _, c := range causes {
 		if c.kind == kind {
@@ -236,123 +260,4 @@ func causeCode(kind plan.CauseKind) string {
 		}
 	}
 	return string(kind)
-}
-
-type jobJSON struct {
-	Job       string        `json:"job"`
-	BenchDate string        `json:"bench_date"`
-	Service   string        `json:"service"` // several codes as the book has them: with ; between
-	Model     string        `json:"model"`
-	Unit      *string       `json:"unit"`
-	State     string        `json:"state"`
-	Lines     []kitLineJSON `json:"lines"`
-}
-
-type kitLineJSON struct {
-	Item        string  `json:"item"`
-	NeedQty     float64 `json:"need_qty"`
-	Probability float64 `json:"probability"`
-	SetAside    float64 `json:"set_aside"`
-	FromFree    float64 `json:"from_free"`
-	FromOrder   float64 `json:"from_order"`
-	ArrivesOn   *string `json:"arrives_on"`
-	FromKit     *string `json:"from_kit"`
-	Alternate   *string `json:"alternate"`
-	Short       float64 `json:"short"`
-}
-
-// KitsJSON is the document of `kits --json`: every booked job and all the
-// lines of its kit.
-func KitsJSON(p plan.Plan) ([]byte, error) {
-	document := struct {
-		documentHead
-		Jobs []jobJSON `json:"jobs"`
-	}{headOf(p), []jobJSON{}}
-	measures := measures(p)
-	for _, k := range p.Kits {
-		job := jobJSON{
-			Job: k.Job, BenchDate: k.BenchDate.String(), Service: strings.Join(k.Services, ";"),
-			Model: k.Model, Unit: textOrNull(k.Unit), State: string(k.State), Lines: []kitLineJSON{},
-		}
-		for _, l := range k.Lines {
-			m := measures(l.Item)
-			job.Lines = append(job.Lines, kitLineJSON{
-				Item: l.Item, NeedQty: m.Number(l.Need), Probability: number(l.Probability), SetAside: m.Number(l.SetAside),
-				FromFree: m.Number(l.FromFree), FromOrder: m.Number(l.FromOrder), ArrivesOn: dayOrNull(l.ArrivesOn),
-				FromKit: textOrNull(l.FromKit), Alternate: textOrNull(l.Alternate), Short: m.Number(l.Short),
-			})
-		}
-		document.Jobs = append(document.Jobs, job)
-	}
-	return encode("kits", document)
-}
-
-// measures looks up what an item is measured in; pieces where nobody says.
-func measures(p plan.Plan) func(item string) inventory.Measure {
-	known := make(map[string]inventory.Measure, len(p.Items))
-	for _, i := range p.Items {
-		known[i.Item.Code] = i.Item.Measure
-	}
-	return func(item string) inventory.Measure {
-		if m, ok := known[item]; ok {
-			return m
-		}
-		return inventory.Each
-	}
-}
-
-// notYet is a figure that is not computed yet: always null.
-type notYet = *float64
-
-type periodJSON struct {
-	Item         string  `json:"item"`
-	From         string  `json:"from"`
-	To           string  `json:"to"`
-	Opening      float64 `json:"opening"`
-	Received     float64 `json:"received"`
-	Closing      float64 `json:"closing"`
-	Drawn        float64 `json:"drawn"`
-	Standard     float64 `json:"standard"`
-	Recorded     float64 `json:"recorded"`
-	Unrecorded   float64 `json:"unrecorded"`
-	OverStandard float64 `json:"over_standard"`
-	Sigma        notYet  `json:"sigma"`
-	Z            notYet  `json:"z"`
-	EWMA         notYet  `json:"ewma"`
-	CUSUMHigh    notYet  `json:"cusum_high"`
-	CUSUMLow     notYet  `json:"cusum_low"`
-	Signal       *string `json:"signal"`
-}
-
-type byServiceJSON struct {
-	Item            string  `json:"item"`
-	Service         string  `json:"service"`
-	Jobs            int     `json:"jobs"`
-	StandardPerJob  float64 `json:"standard_per_job"`
-	EstimatedPerJob notYet  `json:"estimated_per_job"`
-	Low             notYet  `json:"low"`
-	High            notYet  `json:"high"`
-}
-
-// OilJSON is the document of `oil --json`: every fluid between its counts,
-// and what the jobs of each service may take of it.
-func OilJSON(p plan.Plan) ([]byte, error) {
-	document := struct {
-		documentHead
-		Periods   []periodJSON    `json:"periods"`
-		ByService []byServiceJSON `json:"by_service"`
-	}{headOf(p), []periodJSON{}, []byServiceJSON{}}
-	measures := measures(p)
-	for _, o := range p.Oil {
-		q := measures(o.Item).Number
-		document.Periods = append(document.Periods, periodJSON{
-			Item: o.Item, From: o.From.String(), To: o.To.String(),
-			Opening: q(o.Opening), Received: q(o.Received), Closing: q(o.Closing), Drawn: q(o.Drawn()),
-			Standard: q(o.Standard), Recorded: q(o.Recorded), Unrecorded: q(o.Unrecorded()), OverStandard: q(o.OverStandard()),
-		})
-	}
-	for _, s := range p.OilByUse {
-		document.ByService = append(document.ByService, byServiceJSON{Item: s.Item, Service: s.Service, Jobs: s.Jobs, StandardPerJob: number(s.StandardPerJob)})
-	}
-	return encode("oil", document)
 }

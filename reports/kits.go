@@ -49,6 +49,8 @@ func Kits(p plan.Plan) Sheet {
 	return s
 }
 
+// kitRows is one row for each line that lacks, or one that says that none
+// does: every job is listed, and every row can be sorted by its job.
 func kitRows(p plan.Plan, j jobShortage) []Row {
 	head := []Cell{
 		Words(j.Job), Day(j.BenchDate), Words(string(j.State)),

@@ -23,6 +23,7 @@ type column struct {
 	width   int // columns that it gets
 }
 
+// number reports whether cells of the kind are set flush right.
 func (k Kind) number() bool { return k != TextKind && k != DateKind }
 
 // layOut takes a sheet apart into columns of strings. Columns that hold
@@ -114,6 +115,7 @@ func tightest(columns []column) int {
 	return sum
 }
 
+// least is how narrow the column may become before another has to go.
 func (c column) least() int {
 	switch {
 	case c.Wrap:

@@ -14,6 +14,7 @@ const (
 	orderTotal    = "Total"
 )
 
+// orderKey goes by the supplier's code, since names may be alike.
 func orderKey(o plan.Order) string { return "order " + o.Supplier.Code }
 
 // OrderSheets are all orders of the plan, ready to be sent.
@@ -62,6 +63,8 @@ func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
 	return s
 }
 
+// orderFacts is what stands above an order: by when it must go out, and when
+// the last of it comes.
 func orderFacts(o plan.Order) []Fact {
 	facts := []Fact{{"Place by", Words(longDay(o.PlaceBy)), ""}}
 	if o.Supplier.Cutoff != "" {
@@ -73,9 +76,10 @@ func orderFacts(o plan.Order) []Fact {
 	return facts
 }
 
+// orderTotals are the lines below an order, each following from those above.
 func orderTotals(c inventory.Currency, o plan.Order) []Total {
 	s := o.Supplier
-	carriage := &Carriage{Of: goodsTotal, Flat: s.Carriage, FreeFrom: s.CarriageFreeFrom, Free: s.HasFreeCarriage, Currency: c}
+	carriage := &Carriage{Of: goodsTotal, Ordered: "Packs", Flat: s.Carriage, FreeFrom: s.CarriageFreeFrom, Free: s.HasFreeCarriage, Currency: c}
 	return []Total{
 		{goodsTotal, "Line total", Amount(o.Goods, c).With(Formula{ColumnSum: "Line total"})},
 		{carriageTotal, "Line total", Amount(o.Carriage, c).With(Formula{Carriage: carriage})},

@@ -70,6 +70,8 @@ func orderSentence(p plan.Plan) string {
 	return fmt.Sprintf("%s in all: %s.", amount(spend(p), p.Currency), strings.Join(parts, ", "))
 }
 
+// pageOrders is the table of the summary, without what stands around it; the
+// total is that of all suppliers, also of those that are not listed.
 func pageOrders(out *strings.Builder, p plan.Plan) {
 	if len(p.Orders) == 0 {
 		return
@@ -83,6 +85,8 @@ func pageOrders(out *strings.Builder, p plan.Plan) {
 	writeRows(out, s)
 }
 
+// readinessSentences say what the order buys and how sure the two shares are:
+// two standard errors, within which 19 of 20 such simulations would fall.
 func readinessSentences(p plan.Plan) []string {
 	r := p.Readiness
 	sentences := []string{fmt.Sprintf(
@@ -94,6 +98,8 @@ func readinessSentences(p plan.Plan) []string {
 	return sentences
 }
 
+// met ends the sentence on the target; a target that is missed is said, never
+// left to be seen by comparing.
 func met(r plan.Readiness) string {
 	if r.WithOrder < r.Target {
 		return ", which this order does not reach: see under Take note what holds it back."
@@ -101,6 +107,7 @@ func met(r plan.Readiness) string {
 	return "."
 }
 
+// jobSentences count the booked jobs by state and name those that are overdue.
 func jobSentences(p plan.Plan) []string {
 	states := map[inventory.KitState]int{}
 	for _, k := range p.Kits {
@@ -158,6 +165,7 @@ func (j jobShortage) lacks() []string {
 	return texts
 }
 
+// chanceOf says how many such jobs take a part that not all take.
 func chanceOf(p float64) string {
 	if p == 1 {
 		return ""
@@ -185,6 +193,8 @@ type fluid struct {
 	audit.Period
 }
 
+// latestPeriods picks the last period of each fluid: where oil went last month
+// can still be asked about.
 func latestPeriods(p plan.Plan) []fluid {
 	last := map[string]audit.Period{}
 	for _, period := range p.Oil {
@@ -202,6 +212,8 @@ func latestPeriods(p plan.Plan) []fluid {
 	return latest
 }
 
+// sentence tells the two differences of a period in words, each in the
+// direction in which it went.
 func (f fluid) sentence() string {
 	q := func(q inventory.Quantity) string { return Measured(q, f.Measure).String() + " " + string(f.Measure) }
 	s := fmt.Sprintf("%s, %s to %s: %s left the shelf, ", itemName(f.Item), shortDay(f.From), shortDay(f.To), q(f.Drawn()))
@@ -230,6 +242,7 @@ func clipped(texts []string, most int) []string {
 	return append(slices.Clone(texts[:most]), fmt.Sprintf("… and %d more in the workbook.", len(texts)-most))
 }
 
+// plural counts things in words.
 func plural(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
@@ -237,6 +250,7 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// isAre is the verb for so many.
 func isAre(n int) string {
 	if n == 1 {
 		return "is"

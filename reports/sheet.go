@@ -74,9 +74,10 @@ type Formula struct {
 }
 
 // Carriage is what a supplier asks for bringing the goods of a total: nothing
-// for no goods, nothing from FreeFrom on where Free, else Flat.
+// where nothing is ordered, nothing from FreeFrom on where Free, else Flat.
 type Carriage struct {
 	Of             string // the total that is brought
+	Ordered        string // the column whose sum says whether anything is
 	Flat, FreeFrom inventory.Money
 	Free           bool
 	Currency       inventory.Currency

@@ -91,7 +91,11 @@ func computed(t *testing.T, s Sheet, f Formula, row int) float64 {
 		}
 	case f.Carriage != nil:
 		goods := total(f.Carriage.Of)
-		if goods > 0 && (!f.Carriage.Free || goods < euro.Number(f.Carriage.FreeFrom)) {
+		packs := 0.0
+		for _, r := range s.Rows {
+			packs += r.Cells[s.column(f.Carriage.Ordered)].Number()
+		}
+		if packs > 0 && (!f.Carriage.Free || goods < euro.Number(f.Carriage.FreeFrom)) {
 			result = euro.Number(f.Carriage.Flat)
 		}
 	}

@@ -70,6 +70,7 @@ type orderedLine struct {
 	on   inventory.Date
 }
 
+// orderedLines are the plan's own lines by item; an item stands on one order.
 func orderedLines(p plan.Plan) map[string]*orderedLine {
 	lines := map[string]*orderedLine{}
 	for _, o := range p.Orders {
@@ -98,6 +99,7 @@ func remedy(p plan.Plan, k inventory.JobKit, l inventory.KitLine, ordered *order
 	return 0, "not on order: buy it or move the job"
 }
 
+// lateness sets a day against the one on which the job is due.
 func lateness(comes, bench inventory.Date) string {
 	switch days := comes - bench; {
 	case days <= 0:

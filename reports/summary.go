@@ -45,6 +45,8 @@ func Summary(p plan.Plan) Sheet {
 	return s
 }
 
+// readinessFacts are the shares with and without the order, the target beside
+// them, and how sure they are.
 func readinessFacts(r plan.Readiness) []Fact {
 	facts := []Fact{
 		{"Jobs ready without this order", Share(r.WithoutOrder), "%"},
@@ -58,6 +60,7 @@ func readinessFacts(r plan.Readiness) []Fact {
 	return append(facts, Fact{"Standard error of the two shares", Figure(100*r.StandardError, 2), "points"})
 }
 
+// kitFacts count booked jobs by the state of their kit.
 func kitFacts(p plan.Plan) []Fact {
 	states := map[inventory.KitState]int{}
 	for _, k := range p.Kits {
@@ -82,6 +85,8 @@ func overdue(p plan.Plan) []inventory.JobKit {
 	return late
 }
 
+// overdueRemark names jobs that still wait although their day has passed; they
+// hold parts back until somebody closes or moves them.
 func overdueRemark(p plan.Plan) []string {
 	var names []string
 	for _, k := range overdue(p) {
@@ -101,6 +106,7 @@ func listed(names []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
 }
 
+// spend is what all orders cost together, carriage included.
 func spend(p plan.Plan) inventory.Money {
 	var sum inventory.Money
 	for _, o := range p.Orders {
@@ -109,6 +115,7 @@ func spend(p plan.Plan) inventory.Money {
 	return sum
 }
 
+// lastDay is when the last line of an order is expected.
 func lastDay(o plan.Order) inventory.Date {
 	var last inventory.Date
 	for _, l := range o.Lines {
@@ -117,6 +124,7 @@ func lastDay(o plan.Order) inventory.Date {
 	return last
 }
 
+// supplierName is the code where the book has no name.
 func supplierName(s inventory.Supplier) string {
 	if s.Name == "" {
 		return s.Code
@@ -124,6 +132,7 @@ func supplierName(s inventory.Supplier) string {
 	return s.Name
 }
 
+// itemName is the code where the book has no name.
 func itemName(i inventory.Item) string {
 	if i.Name == "" {
 		return i.Code

@@ -26,6 +26,8 @@ func Text(w io.Writer, sheets ...Sheet) error {
 	return err
 }
 
+// writeSheet sets the parts of a sheet below each other, as every form of it
+// has them: title, notes, facts, table or what to do next, remarks.
 func writeSheet(out *strings.Builder, s Sheet) {
 	title := shorten(Plain(s.Title), lineWidth)
 	out.WriteString(title + "\n" + strings.Repeat("═", width(title)) + "\n")
@@ -79,6 +81,8 @@ func writeFacts(out *strings.Builder, facts []Fact) {
 	}
 }
 
+// writeRows chooses the form: a table where its columns of rank 0 find room,
+// else records.
 func writeRows(out *strings.Builder, s Sheet) {
 	columns := layOut(s)
 	shown, left := fit(columns)
@@ -92,6 +96,8 @@ func writeRows(out *strings.Builder, s Sheet) {
 	}
 }
 
+// writeTable leaves alignment and rules to go-pretty, which counts wide
+// characters right; the cells come to it already cut to their columns.
 func writeTable(out *strings.Builder, s Sheet, shown []column) {
 	t := table.NewWriter()
 	t.SetStyle(plainStyle())
@@ -122,6 +128,7 @@ func writeTable(out *strings.Builder, s Sheet, shown []column) {
 	}
 }
 
+// plainStyle has rules below the head and above the totals, and nothing else.
 func plainStyle() table.Style {
 	style := table.Style{Name: "plain", Box: table.StyleBoxLight}
 	style.Box.PaddingLeft, style.Box.PaddingRight = "", strings.Repeat(" ", columnGap)
@@ -129,6 +136,7 @@ func plainStyle() table.Style {
 	return style
 }
 
+// tableRow cuts or breaks each cell to the width of its column.
 func tableRow(shown []column, cell func(column) string) table.Row {
 	var row table.Row
 	for _, c := range shown {

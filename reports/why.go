@@ -57,6 +57,8 @@ func Why(p plan.Plan) Sheet {
 	return s
 }
 
+// whyRow leaves causes that add nothing blank: a row is read faster so, and a
+// sum takes blanks for nothing.
 func whyRow(i plan.Item, names []string) Row {
 	m := i.Item.Measure
 	amounts := map[plan.CauseKind]inventory.Quantity{}

@@ -98,9 +98,9 @@ func TestFormulasAreWrittenInCells(t *testing.T) {
 		{"a column over all rows", &reports.Formula{ColumnSum: "d"}, "SUM(D5:D6)"},
 		{"totals added", &reports.Formula{TotalSum: []string{"Goods", "Carriage"}}, "D7+D8"},
 		{"a total of another sheet, its name quoted", &reports.Formula{Sheet: "key", Total: "Carriage"}, "'O''Neill'!D8"},
-		{"carriage that is always asked", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Flat: 690, Currency: euro}}, "IF(D7=0,0,6.90)"},
-		{"carriage that is free from an amount on", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Flat: 690, FreeFrom: 15000, Free: true, Currency: euro}}, "IF(D7=0,0,IF(D7>=150.00,0,6.90))"},
-		{"carriage in a currency without decimals", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Flat: 690, Currency: yen}}, "IF(D7=0,0,690)"},
+		{"carriage that is always asked", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Ordered: "b", Flat: 690, Currency: euro}}, "IF(SUM(B5:B6)=0,0,6.90)"},
+		{"carriage that is free from an amount on", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Ordered: "b", Flat: 690, FreeFrom: 15000, Free: true, Currency: euro}}, "IF(SUM(B5:B6)=0,0,IF(D7>=150.00,0,6.90))"},
+		{"carriage in a currency without decimals", &reports.Formula{Carriage: &reports.Carriage{Of: "Goods", Ordered: "b", Flat: 690, Currency: yen}}, "IF(SUM(B5:B6)=0,0,690)"},
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {

@@ -128,6 +128,7 @@ func (b *reportBook) frame(c chart.Chart, kind excelize.ChartType, g excelize.Gr
 	return drawn
 }
 
+// solid is a fill of one colour.
 func solid(color string) excelize.Fill {
 	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{color}}
 }

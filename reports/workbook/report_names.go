@@ -39,6 +39,7 @@ func isOrder(s reports.Sheet) bool {
 	return false
 }
 
+// legalName is the nearest name that a tab may have, whoever else has it.
 func legalName(name string) string {
 	name = strings.Map(func(r rune) rune {
 		if strings.ContainsRune(`[]:*?/\`, r) {
@@ -53,6 +54,7 @@ func legalName(name string) string {
 	return name
 }
 
+// freeName numbers a name that is taken, within the length.
 func freeName(name string, taken map[string]bool) string {
 	free := name
 	for n := 2; taken[strings.ToLower(free)]; n++ {
@@ -62,6 +64,7 @@ func freeName(name string, taken map[string]bool) string {
 	return free
 }
 
+// tidyName takes from the ends what may not stand there.
 func tidyName(name string) string { return strings.Trim(name, "' ") }
 
 // cutUTF16 keeps as many whole characters as fit into so many UTF-16 units.

@@ -104,6 +104,7 @@ func (p *placedSheet) measure() {
 	}
 }
 
+// holdsNumber reports whether cells of the kind are set flush right.
 func holdsNumber(k reports.Kind) bool { return k != reports.TextKind && k != reports.DateKind }
 
 // roomiest is the column that looks best when it is wider than it needs: the
@@ -224,7 +225,7 @@ func (b *reportBook) formula(p *placedSheet, f *reports.Formula, row int) string
 	case len(f.Add) > 0:
 		return p.difference(f, row)
 	case f.ColumnSum != "":
-		return fmt.Sprintf("SUM(%s:%s)", p.ref(f.ColumnSum, p.first), p.ref(f.ColumnSum, p.first+len(p.Rows)-1))
+		return p.columnSum(f.ColumnSum)
 	case len(f.TotalSum) > 0:
 		var refs []string
 		for _, name := range f.TotalSum {
@@ -240,6 +241,12 @@ func (b *reportBook) formula(p *placedSheet, f *reports.Formula, row int) string
 	return ""
 }
 
+// columnSum adds a column over all rows of the table.
+func (p *placedSheet) columnSum(name string) string {
+	return fmt.Sprintf("SUM(%s:%s)", p.ref(name, p.first), p.ref(name, p.first+len(p.Rows)-1))
+}
+
+// refs are the cells of several columns in a row.
 func (p *placedSheet) refs(names []string, row int) []string {
 	var refs []string
 	for _, name := range names {
@@ -262,11 +269,13 @@ func (p *placedSheet) difference(f *reports.Formula, row int) string {
 	return sum
 }
 
+// carriage goes by packs, not by goods: a supplier may bring a gift and ask for
+// the way.
 func (p *placedSheet) carriage(c reports.Carriage) string {
 	goods := p.totalRef(c.Of)
 	flat := c.Currency.Format(c.Flat)
 	if c.Free {
 		flat = fmt.Sprintf("IF(%s>=%s,0,%s)", goods, c.Currency.Format(c.FreeFrom), flat)
 	}
-	return fmt.Sprintf("IF(%s=0,0,%s)", goods, flat)
+	return fmt.Sprintf("IF(%s=0,0,%s)", p.columnSum(c.Ordered), flat)
 }

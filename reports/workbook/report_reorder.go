@@ -87,6 +87,8 @@ type reportBook struct {
 	workshop, day string // for the foot of every page
 }
 
+// properties are those of the document. Its times are the plan's day, not the
+// clock's, for the sake of the same bytes.
 func (b *reportBook) properties(p plan.Plan) error {
 	if err := b.file.SetDefaultFont(reportFont); err != nil {
 		return err

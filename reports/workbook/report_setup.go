@@ -58,6 +58,8 @@ func (b *reportBook) columns(p *placedSheet) error {
 	return nil
 }
 
+// page is how the tab prints: wide tables lie across the sheet, and what is
+// still wider is made smaller, never cut into two pages side by side.
 func (b *reportBook) page(p *placedSheet) error {
 	fit, a4, wide, high, orientation := true, 9, 1, 0, "portrait"
 	if p.width() > portrait {

@@ -59,6 +59,7 @@ func (b *reportBook) style(s reportStyle) (int, error) {
 	return id, err
 }
 
+// excelize says the style in the library's words.
 func (s reportStyle) excelize() *excelize.Style {
 	style := &excelize.Style{
 		Font:      &excelize.Font{Family: reportFont, Size: 10, Color: inkColor},

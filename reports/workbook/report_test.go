@@ -15,7 +15,7 @@ import (
 	"circlip/inventory"
 	"circlip/reports"
 	"circlip/reports/plan"
-	"circlip/reports/reportstest"
+	"circlip/testdata/golden/plans"
 
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
@@ -64,7 +64,7 @@ func reorderFile(t testing.TB, workbook []byte) *excelize.File {
 }
 
 func TestTheWorkbookHasItsSheetsInOrder(t *testing.T) {
-	got := strings.Join(reorderFile(t, reorderBytes(t, reportstest.Plan())).GetSheetList(), "|")
+	got := strings.Join(reorderFile(t, reorderBytes(t, plans.Plan())).GetSheetList(), "|")
 	if want := "Summary|Quillon Seals|Ostermark Fluids & Greases|Tarn Works|Kits|Why|Oil|Demand|Curve"; got != want {
 		t.Errorf("found %s, expected %s", got, want)
 	}
@@ -73,7 +73,7 @@ func TestTheWorkbookHasItsSheetsInOrder(t *testing.T) {
 // What is set after a stream's end is lost without a word: each of these was
 // seen in the written file.
 func TestNothingThatBelongsToASheetIsLost(t *testing.T) {
-	parts := zipParts(t, reorderBytes(t, reportstest.Plan()))
+	parts := zipParts(t, reorderBytes(t, plans.Plan()))
 	var sheets strings.Builder
 	for name, part := range parts {
 		if strings.HasPrefix(name, "xl/worksheets/sheet") {
@@ -115,7 +115,7 @@ func TestNothingThatBelongsToASheetIsLost(t *testing.T) {
 
 func TestColumnsStandFromLeftToRight(t *testing.T) {
 	columns := regexp.MustCompile(`<col min="(\d+)"`)
-	for name, part := range zipParts(t, reorderBytes(t, reportstest.Plan())) {
+	for name, part := range zipParts(t, reorderBytes(t, plans.Plan())) {
 		for i, found := range columns.FindAllStringSubmatch(part, -1) {
 			if want := excelizeNumber(i + 1); found[1] != want {
 				t.Fatalf("%s: column %s stands where %s was expected", name, found[1], want)
@@ -129,9 +129,9 @@ func excelizeNumber(n int) string {
 }
 
 func TestTheSamePlanGivesTheSameBytes(t *testing.T) {
-	first := reorderBytes(t, reportstest.Plan())
+	first := reorderBytes(t, plans.Plan())
 	for range 10 { // the library hands over streamed sheets in a random order
-		if !bytes.Equal(first, reorderBytes(t, reportstest.Plan())) {
+		if !bytes.Equal(first, reorderBytes(t, plans.Plan())) {
 			t.Fatal("found other bytes for the same plan")
 		}
 	}
@@ -213,7 +213,7 @@ func poisonedPlan() plan.Plan {
 		"=cmd|'/c calc'!A1", "+1", "-1+1", "@SUM(A1)", "]O'Neill's[*?/\\:", "\x1b[31mred", "a\u202egnp.exe", "👩\u200d🔧🔩 spanner",
 		strings.Repeat("x", 300), "_x0041_", "<b>&amp;</b>", "'quoted'", "&D &P &T",
 	}
-	p := reportstest.Plan()
+	p := plans.Plan()
 	n := 0
 	next := func() string {
 		n++
@@ -253,7 +253,7 @@ func TestTabsGetNamesThatSpreadsheetsAccept(t *testing.T) {
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {
-			p := plan.Plan{AsOf: reportstest.AsOf}
+			p := plan.Plan{AsOf: plans.AsOf}
 			o := plan.Order{Supplier: inventory.Supplier{Name: r.supplier}}
 			names := tabNames([]reports.Sheet{reports.Summary(p), reports.SupplierOrder(p, o), reports.Kits(p)})
 			if names[1] != r.tab {
@@ -265,7 +265,7 @@ func TestTabsGetNamesThatSpreadsheetsAccept(t *testing.T) {
 
 func TestTabNamesAreLegalAndUnlike(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := plan.Plan{AsOf: reportstest.AsOf}
+		p := plan.Plan{AsOf: plans.AsOf}
 		sheets := []reports.Sheet{reports.Summary(p), reports.Kits(p)}
 		name := rapid.OneOf(rapid.String(), rapid.StringMatching(`(?i)(kits|summary|history|order)( \(2\))?`), rapid.StringMatching(`[a-b\[\]:*?/\\']{28,40}`))
 		for range rapid.IntRange(1, 12).Draw(t, "suppliers") {
@@ -283,7 +283,7 @@ func TestTabNamesAreLegalAndUnlike(t *testing.T) {
 }
 
 func TestTwoSuppliersOfOneNameGetATabEach(t *testing.T) {
-	p := reportstest.Plan()
+	p := plans.Plan()
 	for i := range p.Orders {
 		p.Orders[i].Supplier.Name = "O'Neill & Sons"
 	}
@@ -298,7 +298,7 @@ func TestTwoSuppliersOfOneNameGetATabEach(t *testing.T) {
 }
 
 func TestAnEmptyPlanIsStillAWorkbook(t *testing.T) {
-	p := plan.Plan{AsOf: reportstest.AsOf, Currency: inventory.Currency{Code: "EUR", Decimals: 2}}
+	p := plan.Plan{AsOf: plans.AsOf, Currency: inventory.Currency{Code: "EUR", Decimals: 2}}
 	f := reorderFile(t, reorderBytes(t, p))
 	rows, err := f.GetRows("Summary")
 	if err != nil {
@@ -315,21 +315,21 @@ func TestTheFileTakesItsPlaceOnlyWhenItIsWhole(t *testing.T) {
 	if err := os.WriteFile(path, []byte("the old one"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteReorder(path, reportstest.Plan()); err != nil {
+	if err := WriteReorder(path, plans.Plan()); err != nil {
 		t.Fatal(err)
 	}
 	content, err := os.ReadFile(path)
-	if err != nil || !bytes.Equal(content, reorderBytes(t, reportstest.Plan())) {
+	if err != nil || !bytes.Equal(content, reorderBytes(t, plans.Plan())) {
 		t.Errorf("found %d bytes (%v), expected the workbook", len(content), err)
 	}
 	taken := filepath.Join(folder, "taken.xlsx")
 	if err := os.Mkdir(taken, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteReorder(taken, reportstest.Plan()); err == nil || !strings.Contains(err.Error(), "taken.xlsx") {
+	if err := WriteReorder(taken, plans.Plan()); err == nil || !strings.Contains(err.Error(), "taken.xlsx") {
 		t.Errorf("found the error %v, expected one that names the file", err)
 	}
-	if err := WriteReorder(filepath.Join(folder, "nowhere", "r.xlsx"), reportstest.Plan()); err == nil {
+	if err := WriteReorder(filepath.Join(folder, "nowhere", "r.xlsx"), plans.Plan()); err == nil {
 		t.Error("expected an error for a folder that is not there")
 	}
 	left, err := filepath.Glob(filepath.Join(folder, ".reorder-*"))

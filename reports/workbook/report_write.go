@@ -53,12 +53,14 @@ type rowWriter struct {
 	err    error
 }
 
+// style is the number of a style; a failure sticks like any other.
 func (w *rowWriter) style(s reportStyle) int {
 	id, err := w.book.style(s)
 	w.keep(err)
 	return id
 }
 
+// keep holds on to the first failure: what follows it is of no use.
 func (w *rowWriter) keep(err error) {
 	if w.err == nil {
 		w.err = err
@@ -86,6 +88,7 @@ func (w *rowWriter) sentence(number int, sentence string, role reportRole) {
 	w.merge(number, 1, len(w.sheet.Columns))
 }
 
+// merge joins the cells of a row from one column to another.
 func (w *rowWriter) merge(row, from, to int) {
 	if w.err != nil || to <= from {
 		return
@@ -97,6 +100,7 @@ func (w *rowWriter) merge(row, from, to int) {
 	w.keep(w.stream.MergeCell(first, last))
 }
 
+// heading is all that stands above the table.
 func (w *rowWriter) heading() {
 	w.sentence(1, w.sheet.Title, titleRole)
 	for i, note := range w.sheet.Notes {
@@ -147,6 +151,7 @@ func (w *rowWriter) cell(c reports.Cell, row int, s reportStyle) any {
 	return cell
 }
 
+// table is the head and the rows, or a sentence where there are none.
 func (w *rowWriter) table() {
 	p := w.sheet
 	lines := 1
@@ -185,6 +190,8 @@ func (w *rowWriter) body(number int, r reports.Row) {
 	w.set(number, excelize.RowOpts{Height: max(rowHeight, lineHeight*float64(lines))})
 }
 
+// below is the totals, each on its own line under the column it adds up, and
+// the remarks.
 func (w *rowWriter) below() {
 	p := w.sheet
 	for i, t := range p.Totals {

@@ -25,6 +25,7 @@ type sortedZip struct {
 // larger.
 const packing = 3
 
+// newSortedZip writes to w when it is closed.
 func newSortedZip(w io.Writer) excelize.ZipWriter {
 	out := zip.NewWriter(w)
 	var packer *flate.Writer // one for all parts: they are written one by one

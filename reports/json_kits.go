@@ -1,0 +1,134 @@
+package reports
+
+import (
+	"strings"
+
+	"circlip/inventory"
+	"circlip/reports/plan"
+)
+
+// jobJSON is a booked job; unit is null where the book does not know it.
+type jobJSON struct {
+	Job       string        `json:"job"`
+	BenchDate string        `json:"bench_date"`
+	Service   string        `json:"service"` // several codes as the book has them: with ; between
+	Model     string        `json:"model"`
+	Unit      *string       `json:"unit"`
+	State     string        `json:"state"`
+	Lines     []kitLineJSON `json:"lines"`
+}
+
+// kitLineJSON is one line of a kit, quantities in the item's unit. set_aside,
+// from_free, from_order, short and what from_kit or alternate supply add up to
+// need_qty.
+type kitLineJSON struct {
+	Item        string  `json:"item"`
+	NeedQty     float64 `json:"need_qty"`
+	Probability float64 `json:"probability"`
+	SetAside    float64 `json:"set_aside"`
+	FromFree    float64 `json:"from_free"`
+	FromOrder   float64 `json:"from_order"`
+	ArrivesOn   *string `json:"arrives_on"`
+	FromKit     *string `json:"from_kit"`
+	Alternate   *string `json:"alternate"`
+	Short       float64 `json:"short"`
+}
+
+// KitsJSON is the document of `kits --json`: every booked job and all the
+// lines of its kit.
+func KitsJSON(p plan.Plan) ([]byte, error) {
+	document := struct {
+		documentHead
+		Jobs []jobJSON `json:"jobs"`
+	}{headOf(p), []jobJSON{}}
+	measures := measures(p)
+	for _, k := range p.Kits {
+		job := jobJSON{
+			Job: k.Job, BenchDate: k.BenchDate.String(), Service: strings.Join(k.Services, ";"),
+			Model: k.Model, Unit: textOrNull(k.Unit), State: string(k.State), Lines: []kitLineJSON{},
+		}
+		for _, l := range k.Lines {
+			m := measures(l.Item)
+			job.Lines = append(job.Lines, kitLineJSON{
+				Item: l.Item, NeedQty: m.Number(l.Need), Probability: number(l.Probability), SetAside: m.Number(l.SetAside),
+				FromFree: m.Number(l.FromFree), FromOrder: m.Number(l.FromOrder), ArrivesOn: dayOrNull(l.ArrivesOn),
+				FromKit: textOrNull(l.FromKit), Alternate: textOrNull(l.Alternate), Short: m.Number(l.Short),
+			})
+		}
+		document.Jobs = append(document.Jobs, job)
+	}
+	return encode("kits", document)
+}
+
+// measures looks up what an item is measured in; pieces where nobody says.
+func measures(p plan.Plan) func(item string) inventory.Measure {
+	known := make(map[string]inventory.Measure, len(p.Items))
+	for _, i := range p.Items {
+		known[i.Item.Code] = i.Item.Measure
+	}
+	return func(item string) inventory.Measure {
+		if m, ok := known[item]; ok {
+			return m
+		}
+		return inventory.Each
+	}
+}
+
+// notYet is a figure that is not computed yet: always null.
+type notYet = *float64
+
+// periodJSON is a fluid between two counts, in its unit: after the day from, up
+// to and with the day to.
+type periodJSON struct {
+	Item         string  `json:"item"`
+	From         string  `json:"from"`
+	To           string  `json:"to"`
+	Opening      float64 `json:"opening"`
+	Received     float64 `json:"received"`
+	Closing      float64 `json:"closing"`
+	Drawn        float64 `json:"drawn"`
+	Standard     float64 `json:"standard"`
+	Recorded     float64 `json:"recorded"`
+	Unrecorded   float64 `json:"unrecorded"`
+	OverStandard float64 `json:"over_standard"`
+	Sigma        notYet  `json:"sigma"`
+	Z            notYet  `json:"z"`
+	EWMA         notYet  `json:"ewma"`
+	CUSUMHigh    notYet  `json:"cusum_high"`
+	CUSUMLow     notYet  `json:"cusum_low"`
+	Signal       *string `json:"signal"`
+}
+
+// byServiceJSON is what the jobs of a service may take of a fluid.
+type byServiceJSON struct {
+	Item            string  `json:"item"`
+	Service         string  `json:"service"`
+	Jobs            int     `json:"jobs"`
+	StandardPerJob  float64 `json:"standard_per_job"`
+	EstimatedPerJob notYet  `json:"estimated_per_job"`
+	Low             notYet  `json:"low"`
+	High            notYet  `json:"high"`
+}
+
+// OilJSON is the document of `oil --json`: every fluid between its counts,
+// and what the jobs of each service may take of it.
+func OilJSON(p plan.Plan) ([]byte, error) {
+	document := struct {
+		documentHead
+		Periods   []periodJSON    `json:"periods"`
+		ByService []byServiceJSON `json:"by_service"`
+	}{headOf(p), []periodJSON{}, []byServiceJSON{}}
+	measures := measures(p)
+	for _, o := range p.Oil {
+		q := measures(o.Item).Number
+		document.Periods = append(document.Periods, periodJSON{
+			Item: o.Item, From: o.From.String(), To: o.To.String(),
+			Opening: q(o.Opening), Received: q(o.Received), Closing: q(o.Closing), Drawn: q(o.Drawn()),
+			Standard: q(o.Standard), Recorded: q(o.Recorded), Unrecorded: q(o.Unrecorded()), OverStandard: q(o.OverStandard()),
+		})
+	}
+	for _, s := range p.OilByUse {
+		document.ByService = append(document.ByService, byServiceJSON{Item: s.Item, Service: s.Service, Jobs: s.Jobs, StandardPerJob: number(s.StandardPerJob)})
+	}
+	return encode("oil", document)
+}

@@ -1,0 +1,176 @@
+package reports
+
+import (
+	"strings"
+	"testing"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+	"circlip/reports/plan"
+	"circlip/testdata/golden/plans"
+)
+
+// words is a text as one line, however it was broken.
+func words(text string) string { return strings.Join(strings.Fields(text), " ") }
+
+func TestThePageSaysByWhenToOrder(t *testing.T) {
+	order := func(by inventory.Date) plan.Order {
+		return plan.Order{PlaceBy: by, Total: 10_00, Lines: []plan.Line{{ExpectedOn: by}}}
+	}
+	day := plans.AsOf
+	rows := []struct {
+		rule   string
+		orders []plan.Order
+		want   string
+	}{
+		{"nothing to order is good news", nil, "Nothing to order today: what is on the shelf and on order lasts until the next delivery."},
+		{"one today", []plan.Order{order(day)}, "EUR 10.00 in all: from 1 supplier today."},
+		{"several today", []plan.Order{order(day), order(day)}, "EUR 20.00 in all: from 2 suppliers today."},
+		{"a day that has passed is today", []plan.Order{order(day - 1)}, "EUR 10.00 in all: from 1 supplier today."},
+		{"later days in their order", []plan.Order{order(day + 4), order(day), order(day + 1)}, "EUR 30.00 in all: from 1 supplier today, from 1 supplier by Tue 2 Mar, from 1 supplier by Fri 5 Mar."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			p := plan.Plan{AsOf: day, Currency: euro, Orders: r.orders}
+			if got := orderSentence(p); got != r.want {
+				t.Errorf("found %q, expected %q", got, r.want)
+			}
+		})
+	}
+}
+
+func TestThePageSaysWhatTheOrderBuys(t *testing.T) {
+	rows := []struct {
+		rule      string
+		readiness plan.Readiness
+		want      string
+	}{
+		{"computed exactly: no word on errors", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.98, Exact: true},
+			"With this order, 98.0 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 97.0 %."},
+		{"simulated: two standard errors", plan.Readiness{Target: 0.9, WithoutOrder: 0.8, WithOrder: 0.98, StandardError: 0.001},
+			"With this order, 98.0 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 90.0 %. Both shares come from a simulation and are right to about 0.20 points."},
+		{"a target that is missed is said", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.969999, Exact: true},
+			"With this order, 96.9 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 97.0 %, which this order does not reach: see under Take note what holds it back."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			if got := strings.Join(readinessSentences(plan.Plan{Readiness: r.readiness}), " "); got != r.want {
+				t.Errorf("found %q, expected %q", got, r.want)
+			}
+		})
+	}
+}
+
+func TestThePageSaysWhereTheOilWent(t *testing.T) {
+	oil := inventory.Item{Code: "O", Name: "Damper oil", Measure: inventory.Millilitre}
+	begin := "Damper oil, Fri 19 Feb to Mon 1 Mar: 100.0 ml left the shelf, "
+	rows := []struct {
+		rule               string
+		recorded, standard inventory.Quantity
+		jobs               int
+		want               string
+	}{
+		{"all of it on the cards, as the bill allows", 1000, 1000, 4, "all of it on job cards."},
+		{"some on no card", 850, 850, 4, "15.0 ml of it on no job card."},
+		{"more on the cards than left the shelf", 1100, 1100, 4, "10.0 ml less than the job cards say."},
+		{"cards above the standard", 1000, 900, 4, "all of it on job cards; the cards of 4 jobs took 10.0 ml more than the standard."},
+		{"cards below the standard, of one job", 1000, 1005, 1, "all of it on job cards; the cards of 1 job took 0.5 ml less than the standard."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			period := audit.Period{Item: "O", From: plans.AsOf - 10, To: plans.AsOf, Opening: 1500, Closing: 500, Recorded: r.recorded, Standard: r.standard, Jobs: r.jobs}
+			p := plan.Plan{Items: []plan.Item{{Item: oil}}, Oil: []audit.Period{period}}
+			if got := oilSentences(p); len(got) != 1 || got[0] != begin+r.want {
+				t.Errorf("found %q, expected %q", got, begin+r.want)
+			}
+		})
+	}
+}
+
+func TestThePageTellsTheLatestPeriodOfEachFluidMostMissingFirst(t *testing.T) {
+	var p plan.Plan
+	for _, code := range []string{"A", "B"} {
+		p.Items = append(p.Items, plan.Item{Item: inventory.Item{Code: code, Measure: inventory.Gram}})
+		for period := range 3 {
+			missing := inventory.Quantity(100 * (period + 1))
+			if code == "B" {
+				missing *= 2
+			}
+			p.Oil = append(p.Oil, audit.Period{Item: code, From: plans.AsOf + inventory.Date(period), To: plans.AsOf + inventory.Date(period+1), Opening: missing})
+		}
+	}
+	got := oilSentences(p)
+	if len(got) != 2 || !strings.HasPrefix(got[0], "B, Wed 3 Mar to Thu 4 Mar: 60.0 g") || !strings.HasPrefix(got[1], "A, Wed 3 Mar to Thu 4 Mar: 30.0 g") {
+		t.Errorf("found %q, expected the last period of B, then that of A", got)
+	}
+}
+
+func TestThePageCountsBookedJobs(t *testing.T) {
+	kit := func(state inventory.KitState, on inventory.Date) inventory.JobKit {
+		return inventory.JobKit{Job: "J", State: state, BenchDate: on}
+	}
+	rows := []struct {
+		rule string
+		kits []inventory.JobKit
+		want string
+	}{
+		{"none", nil, "None is booked. Enter the bench dates you know: they make the plan surer than any forecast."},
+		{"one that is ready", []inventory.JobKit{kit(inventory.Ready, plans.AsOf)}, "Of 1 booked job 1 is ready, 0 will be when what is on order comes, 0 are short."},
+		{"one in each state, one of them late", []inventory.JobKit{kit(inventory.Ready, plans.AsOf-1), kit(inventory.Coming, plans.AsOf), kit(inventory.Short, plans.AsOf)},
+			"Of 3 booked jobs 1 is ready, 1 will be when what is on order comes, 1 is short. 1 is past the bench date, to be closed or moved: J."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			if got := strings.Join(jobSentences(plan.Plan{AsOf: plans.AsOf, Kits: r.kits}), " "); got != r.want {
+				t.Errorf("found %q, expected %q", got, r.want)
+			}
+		})
+	}
+}
+
+func TestListsAreCutAndCounted(t *testing.T) {
+	names := []string{"a", "b", "c"}
+	for most, want := range map[int]string{1: "a and 2 more", 2: "a, b and 1 more", 3: "a, b, c", 9: "a, b, c"} {
+		if got := listed(names, most); got != want {
+			t.Errorf("listed(%d) = %q, expected %q", most, got, want)
+		}
+	}
+	if got := clipped(names, 2); len(got) != 3 || got[2] != "… and 1 more in the workbook." || len(names) != 3 {
+		t.Errorf("found %q of %q", got, names)
+	}
+	if got := clipped(names, 3); len(got) != 3 {
+		t.Errorf("found %q, expected all three", got)
+	}
+}
+
+// Cautions stand on the page and on the sheet of jobs; the program gives no
+// permission.
+func TestCautionsStandWhereJobsDo(t *testing.T) {
+	p := plans.Plan()
+	for where, text := range map[string]string{"page": Page(p), "kits": textOf(t, Kits(p)), "empty page": Page(plan.Plan{AsOf: plans.AsOf})} {
+		for _, word := range []string{"hold pressure", "nitrogen", "Solvents", "used oil", "maker's instructions", "local codes", "licensed practice", "gives no permission"} {
+			if !strings.Contains(words(text), word) {
+				t.Errorf("%s: expected a caution that names %q", where, word)
+			}
+		}
+	}
+}
+
+func TestTheSummarySaysHowSureItIs(t *testing.T) {
+	rows := []struct {
+		rule      string
+		readiness plan.Readiness
+		label     string
+		value     string
+	}{
+		{"exact", plan.Readiness{Exact: true, StandardError: 0.1}, "Error of the two shares", "none: computed exactly"},
+		{"an error of nothing is exact", plan.Readiness{}, "Error of the two shares", "none: computed exactly"},
+		{"simulated", plan.Readiness{StandardError: 0.00123}, "Standard error of the two shares", "0.12"},
+	}
+	for _, r := range rows {
+		facts := readinessFacts(r.readiness)
+		if last := facts[len(facts)-1]; last.Label != r.label || last.Value.String() != r.value {
+			t.Errorf("%s: found %q %q, expected %q %q", r.rule, last.Label, last.Value, r.label, r.value)
+		}
+	}
+}
