@@ -1,9 +1,6 @@
 package stock
 
-import (
-	"math"
-	"slices"
-)
+import "slices"
 
 // demand is the law of what jobs take of one item within its protection time,
 // given the scenario. A part of it is certain once the counts are known (what
@@ -19,6 +16,9 @@ type demand struct {
 	counts   [][]int   // of each law: jobs by class
 	vectors  []vector
 	vectorOf []int32 // by scenario
+	// wanted is how many jobs wait for the item, by pattern and vector.
+	wanted [][]float64
+	exact  *marginal // where the scenarios are a sample; nil: they are all
 }
 
 // vector is what scenarios with the same counts have in common.
@@ -34,10 +34,6 @@ type pattern struct {
 	slack  float64 // share of jobs that do not wait
 	waited use     // chance part of what is waited for, in cells
 }
-
-// cells is about how finely a chance part is told apart at most. Only what is
-// measured out in small steps and not by every job comes near.
-const cells = 1024
 
 func newDemand(takers []typeUse, window int, s scenarios) *demand {
 	d := &demand{}
@@ -60,8 +56,7 @@ func newDemand(takers []typeUse, window int, s scenarios) *demand {
 	return d
 }
 
-// gridOf is the number of steps in a cell: the largest that divides all sizes,
-// or more where even then the demand would spread over too many cells.
+// gridOf is the cell size of the chance parts.
 func gridOf(rests []use, columns [][]uint16) int {
 	divisor, variance := 0, 0.0
 	for i, rest := range rests {
@@ -70,13 +65,11 @@ func gridOf(rests []use, columns [][]uint16) int {
 			divisor = gcd(divisor, portion.qty)
 			square += portion.prob * float64(portion.qty) * float64(portion.qty)
 		}
-		if square > 0 && len(columns[i]) > 0 {
+		if square > 0 {
 			variance += square * float64(slices.Max(columns[i]))
 		}
 	}
-	const spread = 16 // standard deviations from one end of a law to the other
-	coarse := math.Ceil(spread * math.Sqrt(variance) / cells)
-	return max(1, divisor, int(coarse))
+	return cellSize(divisor, variance)
 }
 
 func gcd(a, b int) int {
@@ -141,6 +134,7 @@ func (d *demand) patternFor(u use, within bool) int {
 		}
 	}
 	d.patterns = append(d.patterns, p)
+	d.wanted = append(d.wanted, make([]float64, len(d.vectors)))
 	return len(d.patterns) - 1
 }
 
@@ -204,24 +198,25 @@ func (d *demand) convolve() {
 		for _, counts := range d.counts {
 			most = max(most, counts[c])
 		}
-		d.powers[c] = powers(class.pmf(), most)
+		d.powers[c] = class.powers(most)
 	}
 	d.laws = make([]cdf, len(d.counts))
+	sum := newSum(nothing)
 	for l, counts := range d.counts {
-		d.laws[l] = d.lawOf(counts, -1)
+		d.laws[l] = d.lawOf(&sum, counts, -1)
 	}
 }
 
 // lawOf is the law of the chance part of so many jobs by class, one of class
 // `but` left out; -1: none.
-func (d *demand) lawOf(counts []int, but int) cdf {
-	sum := nothing
+func (d *demand) lawOf(sum *sumLaw, counts []int, but int) cdf {
+	sum.lo, sum.p = 0, append(sum.p[:0], 1)
 	for c, n := range counts {
 		if c == but {
 			n--
 		}
 		if n > 0 {
-			sum = sum.plus(d.powers[c][n])
+			sum.addLaw(d.powers[c][n])
 		}
 	}
 	return sum.cdf()
@@ -234,6 +229,9 @@ func (d *demand) available(v vector, level int) float64 {
 
 // availability is P(demand ≤ level) over all scenarios.
 func (d *demand) availability(level int) float64 {
+	if d.exact != nil {
+		return d.exact.availability(level)
+	}
 	sum := 0.0
 	for _, v := range d.vectors {
 		sum += v.prob * d.available(v, level)
@@ -241,39 +239,72 @@ func (d *demand) availability(level int) float64 {
 	return clamp(sum)
 }
 
-// chances are, for each pattern and each of the levels, by vector, the
-// probability that a job does not have to wait for the item: of pattern p at
-// levels[k] at p·len(levels)+k. Where no job of the pattern comes it is 0.
-func (d *demand) chances(levels []int) [][]float64 {
-	columns := make([][]float64, len(d.patterns)*len(levels))
-	for c := range columns {
-		columns[c] = make([]float64, len(d.vectors))
+// chances are the probabilities, for jobs of each pattern in each vector, of
+// not having to wait for an item at each of some levels.
+type chances struct {
+	levels   int
+	patterns [][]float64 // of level k in vector v at v·levels + k
+}
+
+func (d *demand) newChances(levels int) chances {
+	c := chances{levels, make([][]float64, len(d.patterns))}
+	all := make([]float64, len(d.patterns)*len(d.vectors)*levels)
+	for p := range c.patterns {
+		c.patterns[p], all = all[:len(d.vectors)*levels:len(d.vectors)*levels], all[len(d.vectors)*levels:]
 	}
+	return c
+}
+
+// chances at some levels; 0 where no job of the pattern comes.
+func (d *demand) chances(levels []int) chances {
+	if d.exact == nil {
+		return d.sampled(levels)
+	}
+	return d.calibrated(levels)
+}
+
+// sampled is the chances as the scenarios have them.
+func (d *demand) sampled(levels []int) chances {
+	all := d.newChances(len(levels))
+	left := make([]int, len(levels)) // cells for the chance part
 	var rest others
 	for _, v := range d.byLaw() {
 		vec := d.vectors[v]
+		for k, level := range levels {
+			left[k] = floorDiv(level-vec.sure, d.grid)
+		}
 		for p, pat := range d.patterns {
-			law, ok := rest.law(d, vec.law, pat.class)
-			for k, level := range levels {
-				if ok {
-					columns[p*len(levels)+k][v] = pat.chance(law, floorDiv(level-vec.sure, d.grid))
-				}
+			if law, ok := rest.law(d, vec.law, pat.class); ok {
+				pat.chances(law, left, all.patterns[p][v*len(left):(v+1)*len(left)])
 			}
 		}
 	}
-	return columns
+	return all
 }
 
-// chance that a job does not have to wait, where y cells are left for it and
-// the other jobs' chance part has this law.
-func (p pattern) chance(law cdf, y int) float64 {
-	chance := p.slack
+// chances that a job does not have to wait, where so many cells are left for
+// it and for the other jobs, whose chance part has this law.
+func (p pattern) chances(law cdf, left []int, into []float64) {
+	for k := range into {
+		into[k] = p.slack
+	}
 	for _, portion := range p.waited {
-		if portion.waited > 0 {
-			chance += portion.waited * law.at(y-portion.qty)
+		if portion.waited == 0 {
+			continue
+		}
+		for k, cells := range left {
+			switch at := cells - portion.qty - law.lo; {
+			case at < 0:
+			case at < len(law.p):
+				into[k] += portion.waited * law.p[at]
+			default:
+				into[k] += portion.waited
+			}
 		}
 	}
-	return clamp(chance)
+	for k, chance := range into {
+		into[k] = clamp(chance)
+	}
 }
 
 // byLaw lists the vectors so that those of one law stand together.
@@ -292,8 +323,10 @@ type others struct {
 	of    int // the vector's law + 1
 	laws  []cdf
 	known []bool
+	sum   sumLaw
 }
 
+// law leaves one job of a class out; class -1: none. False: there is none.
 func (o *others) law(d *demand, l, class int) (cdf, bool) {
 	if class < 0 {
 		return d.laws[l], true
@@ -301,33 +334,36 @@ func (o *others) law(d *demand, l, class int) (cdf, bool) {
 	if d.counts[l][class] == 0 {
 		return cdf{}, false
 	}
+	if o.laws == nil {
+		o.laws, o.known = make([]cdf, len(d.classes)), make([]bool, len(d.classes))
+	}
 	if o.of != l+1 {
 		o.of = l + 1
-		o.known = append(o.known[:0], make([]bool, len(d.classes))...)
-	}
-	if o.laws == nil {
-		o.laws = make([]cdf, len(d.classes))
+		clear(o.known)
 	}
 	if !o.known[class] {
 		o.known[class] = true
-		o.laws[class] = d.but(l, class, o.laws[class].p)
+		o.laws[class] = o.leaveOut(d, l, class, o.laws[class].p)
 	}
 	return o.laws[class], true
 }
 
-// but is the law of a vector's chance part without one job of a class.
-func (d *demand) but(l, class int, into []float64) cdf {
+func (o *others) leaveOut(d *demand, l, class int, room []float64) cdf {
+	if d.classes[class].hard() {
+		return d.lawOf(&o.sum, d.counts[l], class)
+	}
 	all := d.laws[l]
-	if cap(into) < len(all.p) {
-		into = make([]float64, 2*len(all.p))
+	if cap(room) < len(all.p) {
+		room = make([]float64, 2*len(all.p))
 	}
-	if law, ok := all.without(d.classes[class], into); ok {
-		return law
-	}
-	return d.lawOf(d.counts[l], class)
+	return all.without(d.classes[class], room)
 }
 
+// floorDiv is a/b rounded down, b above zero.
 func floorDiv(a, b int) int {
+	if b == 1 { // by far the most common, and called very often
+		return a
+	}
 	q := a / b
 	if a%b < 0 {
 		q--

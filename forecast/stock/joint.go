@@ -2,8 +2,10 @@ package stock
 
 import (
 	"fmt"
-	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 )
 
 // Joint is the joint law of what the coming jobs will take of all items. It is
@@ -66,65 +68,120 @@ func (e Effort) orUsual() Effort {
 		e.Batches = 10
 	}
 	if e.PerBatch <= 0 {
-		e.PerBatch = 160
+		e.PerBatch = 80
 	}
 	return e
 }
 
 func newJoint(p Problem, s scenarios) *Joint {
 	j := &Joint{problem: p, scenarios: s, demands: make([]*demand, len(p.Items)), alwaysN: make([]float64, len(p.Types))}
-	waits := make([][]int, len(p.Types)) // items that a job of the type waits for
 	byItem := uses(p)
-	for i, takers := range byItem {
-		if len(takers) == 0 {
-			continue
+	each(len(p.Items), func(i int) {
+		if takers := byItem[i]; len(takers) > 0 {
+			j.demands[i] = newDemand(takers, p.Items[i].Window, s)
 		}
-		j.demands[i] = newDemand(takers, p.Items[i].Window, s)
-		for _, t := range takers {
-			if t.use.critical() {
-				waits[t.typ] = append(waits[t.typ], i)
-			}
+	})
+	byType := make([][]itemUse, len(p.Types))
+	for i, takers := range byItem {
+		for k, t := range takers {
+			byType[t.typ] = append(byType[t.typ], itemUse{i, k, t.use})
 		}
 	}
-	for t := range p.Types {
-		j.addRows(t, waits[t], byItem)
+	for t, list := range byType {
+		j.addRows(t, list)
+	}
+	if s.batches > 0 {
+		j.addMarginals(byItem, byType)
 	}
 	return j
 }
 
+// itemUse is what one job of some type takes of an item, which is the item's
+// so-manieth taker.
+type itemUse struct {
+	item, taker int
+	use         use
+}
+
 // addRows splits a type's jobs at the ends of its items' protection times.
-func (j *Joint) addRows(typ int, waits []int, byItem [][]typeUse) {
-	var ends []int
-	for _, i := range waits {
-		ends = append(ends, j.problem.Items[i].Window)
-	}
-	slices.Sort(ends)
+func (j *Joint) addRows(typ int, list []itemUse) {
 	after := -1
-	for _, end := range slices.Compact(ends) {
+	for _, end := range j.ends(list) {
 		r := j.scenarios.row(typ, after, end)
-		for _, i := range waits {
-			within := j.problem.Items[i].Window >= end
-			r.parts = append(r.parts, j.demands[i].part(i, useOf(byItem[i], typ), within, r.at))
+		for _, u := range list {
+			if u.use.critical() {
+				within := j.problem.Items[u.item].Window >= end
+				r.parts = append(r.parts, j.demands[u.item].part(u, within, r))
+			}
 		}
 		if len(r.at) > 0 {
 			j.rows = append(j.rows, r)
 		}
 		after = end
 	}
-	if len(waits) == 0 {
+	if after < 0 {
 		j.alwaysN[typ] = sum(j.scenarios.row(typ, -1, 0).weight)
 	}
 }
 
-func useOf(takers []typeUse, typ int) use {
-	i := slices.IndexFunc(takers, func(t typeUse) bool { return t.typ == typ })
-	return takers[i].use
+// ends are the windows of the items that a job waits for, rising.
+func (j *Joint) ends(list []itemUse) []int {
+	var ends []int
+	for _, u := range list {
+		if u.use.critical() {
+			ends = append(ends, j.problem.Items[u.item].Window)
+		}
+	}
+	slices.Sort(ends)
+	return slices.Compact(ends)
 }
 
-func (d *demand) part(item int, u use, within bool, at []int32) part {
-	p := part{item: item, pattern: d.patternFor(u, within), vector: make([]int32, len(at))}
-	for k, s := range at {
+// addMarginals gives every item its exact law.
+func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
+	for i, d := range j.demands {
+		if d != nil {
+			d.exact = newMarginal(byItem[i])
+		}
+	}
+	for _, list := range byType {
+		last := -1 // the window up to which the type's jobs count
+		if ends := j.ends(list); len(ends) > 0 {
+			last = ends[len(ends)-1]
+		}
+		for _, u := range list {
+			d := j.demands[u.item]
+			t := &d.exact.takers[u.taker]
+			if t.counted = last; !u.use.critical() {
+				continue
+			}
+			t.within = d.patternFor(u.use, true)
+			if last > j.problem.Items[u.item].Window {
+				t.late = d.patternFor(u.use, false)
+			}
+		}
+	}
+	for e, event := range j.problem.Events {
+		for _, o := range event {
+			for _, u := range byType[o.Type] {
+				within := o.Window <= j.problem.Items[u.item].Window
+				j.demands[u.item].exact.note(e, u.taker, o, within)
+			}
+		}
+	}
+	each(len(j.demands), func(i int) {
+		if d := j.demands[i]; d != nil {
+			d.exact.settle()
+		}
+	})
+}
+
+// part is how a row's jobs wait for an item.
+func (d *demand) part(u itemUse, within bool, r row) part {
+	p := part{item: u.item, pattern: d.patternFor(u.use, within), vector: make([]int32, len(r.at))}
+	wanted := d.wanted[p.pattern]
+	for k, s := range r.at {
 		p.vector[k] = d.vectorOf[s]
+		wanted[p.vector[k]] += r.weight[k]
 	}
 	return p
 }
@@ -182,6 +239,21 @@ func (j *Joint) LevelFor(item int, availability float64) int {
 	return high
 }
 
+// each calls do for 0 to n−1, on as many processors as there are; what it does
+// for one must not touch what it does for another.
+func each(n int, do func(i int)) {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	wait.Wait()
+}
+
 // mustFit refuses levels of another problem: a fault of the program.
 func (j *Joint) mustFit(levels []int) {
 	if len(levels) != len(j.problem.Items) {
@@ -195,54 +267,4 @@ func sum(list []float64) float64 {
 		total += x
 	}
 	return total
-}
-
-// tally adds a share of jobs by batch, so that its error can be measured.
-type tally struct {
-	ready, jobs []float64 // by batch
-	perBatch    int
-}
-
-func (s scenarios) tally() tally {
-	n := max(1, s.batches)
-	return tally{make([]float64, n), make([]float64, n), max(1, len(s.prob)/n)}
-}
-
-func (t tally) add(scenario int32, jobs, ready float64) {
-	b := int(scenario) / t.perBatch
-	t.jobs[b] += jobs
-	t.ready[b] += ready
-}
-
-// always adds jobs that are ready whatever happens.
-func (t tally) always(jobs float64) {
-	for b := range t.jobs {
-		t.jobs[b] += jobs / float64(len(t.jobs))
-		t.ready[b] += jobs / float64(len(t.jobs))
-	}
-}
-
-// share is ready jobs of all jobs.
-func (t tally) share() float64 {
-	if jobs := sum(t.jobs); jobs > 0 {
-		return clamp(sum(t.ready) / jobs)
-	}
-	return 1
-}
-
-// standardError is that of the share: the spread between batches of how far
-// each is off the common ratio.
-func (t tally) standardError() float64 {
-	n := float64(len(t.jobs))
-	jobs := sum(t.jobs)
-	if n < 2 || jobs == 0 {
-		return 0
-	}
-	share := t.share()
-	squares := 0.0
-	for b := range t.jobs {
-		off := t.ready[b] - share*t.jobs[b]
-		squares += off * off
-	}
-	return math.Sqrt(squares*n/(n-1)) / jobs
 }

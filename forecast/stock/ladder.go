@@ -3,17 +3,23 @@ package stock
 // ladder is the levels of one item that a walk may stand on, from what is
 // there without buying (rung 0) to more than jobs will ask for.
 type ladder struct {
+	demand *demand
 	packs  []int // bought, by rung, rising
 	levels []int // steps, by rung
-	// chances[pattern·rungs+rung][vector]: that a job need not wait for the item.
-	chances [][]float64
-	next    []int // by rung: the next one down worth standing on
+	next   []int // by rung: the next one down worth standing on
+
+	// Chances take room, so they are worked out for a block of rungs when one
+	// of them is stood on, and only the last two blocks are kept.
+	block  int // rungs in a block
+	blocks map[int]chances
+	latest [2]int
 }
 
 const (
-	rungs = 48   // of a ladder, about, at most
-	ample = 1e-6 // a job's chance to wait for an item at the top of its ladder
-	scant = 1e-3 // and not to wait for it at the second rung
+	rungs = 48      // of a ladder, about, at most
+	ample = 1e-5    // a job's chance to wait for an item at the top of its ladder
+	scant = 1e-3    // and not to wait for it at the second rung
+	room  = 1 << 17 // chances in a block, about
 )
 
 // purchase is the k-th smallest number of packs that can be ordered; 0: none.
@@ -48,15 +54,14 @@ func (it Item) first(low int, enough func(packs int) bool) int {
 	return high
 }
 
-// newLadder lists levels of an item above a position. wanted[pattern][vector]
-// is how many jobs wait for it. Where there would be too many rungs, some
-// purchases are left out.
-func newLadder(d *demand, it Item, from int, wanted [][]float64) ladder {
-	short := d.shortage(wanted)
+// newLadder lists levels of an item above a position. Where there would be too
+// many rungs, some purchases are left out.
+func newLadder(d *demand, it Item, from int) *ladder {
+	short := d.shortage()
 	level := func(packs int) int { return from + packs*it.Pack }
 	low := it.first(0, func(packs int) bool { return short(level(packs)) <= 1-scant })
 	top := it.first(low, func(packs int) bool { return short(level(packs)) <= ample })
-	l := ladder{packs: []int{0}, levels: []int{from}}
+	l := &ladder{demand: d, packs: []int{0}, levels: []int{from}, blocks: make(map[int]chances)}
 	if it.Pack > 0 && top > 0 {
 		low = max(1, low)
 		stride := (top-low)/rungs + 1
@@ -65,16 +70,20 @@ func newLadder(d *demand, it Item, from int, wanted [][]float64) ladder {
 			l.levels = append(l.levels, level(it.purchase(k)))
 		}
 	}
-	l.chances = d.chances(l.levels)
-	l.next = l.hull(l.served(wanted))
+	l.block = min(len(l.packs), max(4, room/max(1, len(d.vectors)*len(d.patterns))))
+	l.next = l.hull(l.served())
+	l.at(0, len(l.packs)-1) // where a walk begins
 	return l
 }
 
-// shortage is, at a level, an upper bound of a job's chance to wait for the
-// item: the chance that any job must.
-func (d *demand) shortage(wanted [][]float64) func(level int) float64 {
+// shortage is, by level, an upper bound of a job's chance to wait for the
+// item: the chance that any job must, this one among them.
+func (d *demand) shortage() func(level int) float64 {
+	if d.exact != nil {
+		return func(level int) float64 { return 1 - d.exact.availability(level-d.exact.most()) }
+	}
 	jobs, all := make([]float64, len(d.vectors)), 0.0
-	for _, weights := range wanted {
+	for _, weights := range d.wanted {
 		for v, w := range weights {
 			jobs[v] += w
 			all += w
@@ -92,25 +101,31 @@ func (d *demand) shortage(wanted [][]float64) func(level int) float64 {
 }
 
 // served is how many jobs need not wait for the item, by rung.
-func (l ladder) served(wanted [][]float64) []float64 {
-	n := len(l.packs)
-	served := make([]float64, n)
-	for p, weights := range wanted {
-		for k := range n {
-			column := l.chances[p*n+k]
+func (l *ladder) served() []float64 {
+	total := make([]float64, len(l.packs))
+	if l.demand.exact != nil {
+		served, _ := l.demand.exact.served(l.levels, len(l.demand.patterns))
+		for c, jobs := range served {
+			total[c%len(l.packs)] += jobs
+		}
+		return total
+	}
+	for k := range l.packs {
+		for p, weights := range l.demand.wanted {
+			at := l.at(p, k)
 			for v, w := range weights {
-				served[k] += w * column[v]
+				total[k] += w * at.chance(v)
 			}
 		}
 	}
-	return served
+	return total
 }
 
 // hull finds, for each rung, the next one down that is worth standing on: not
 // below the straight line between two others in the plane of packs and jobs
 // served, all other items being there (Fox 1966). A pair of seals that only
 // go in together is such a case: one alone costs money and serves nobody.
-func (l ladder) hull(served []float64) []int {
+func (l *ladder) hull(served []float64) []int {
 	next := make([]int, len(served))
 	var hull []int
 	for k := range served {
@@ -127,12 +142,34 @@ func (l ladder) hull(served []float64) []int {
 }
 
 // sags: rung b lies on or below the line from a to c.
-func (l ladder) sags(served []float64, a, b, c int) bool {
+func (l *ladder) sags(served []float64, a, b, c int) bool {
 	return (served[b]-served[a])*float64(l.packs[c]-l.packs[a]) <=
 		(served[c]-served[a])*float64(l.packs[b]-l.packs[a])
 }
 
-// at is the chances of a pattern at a rung, by vector.
-func (l ladder) at(pattern, rung int) []float64 {
-	return l.chances[pattern*len(l.packs)+rung]
+// column is the chances of a pattern at a rung.
+type column struct {
+	table        []float64
+	levels, rung int
+}
+
+func (c column) chance(vector int) float64 { return c.table[vector*c.levels+c.rung] }
+
+// at is the chances of a pattern at a rung.
+func (l *ladder) at(pattern, rung int) column {
+	b := rung / l.block
+	c, ok := l.blocks[b]
+	if !ok {
+		c = l.demand.chances(l.levels[b*l.block : min((b+1)*l.block, len(l.levels))])
+		l.remember(b, c)
+	}
+	return column{c.patterns[pattern], c.levels, rung % l.block}
+}
+
+func (l *ladder) remember(b int, c chances) {
+	if len(l.blocks) > 1 {
+		delete(l.blocks, l.latest[0])
+	}
+	l.blocks[b] = c
+	l.latest[0], l.latest[1] = l.latest[1], b
 }

@@ -26,84 +26,108 @@ func (f cdf) at(y int) float64 {
 	return f.p[k]
 }
 
-// pmf of what one job takes; its first portion is 0.
-func (u use) pmf() pmf {
-	p := make([]float64, u.most()+1)
-	for _, portion := range u {
-		p[portion.qty] += portion.prob
-	}
-	return pmf{0, p}
+// sumLaw is the law of a sum that grows by one quantity at a time, in place.
+type sumLaw struct {
+	lo int
+	p  []float64
 }
 
-// negligible is the tail that a law may lose on each side.
+func newSum(a pmf) sumLaw {
+	return sumLaw{a.lo, append(make([]float64, 0, 2*len(a.p)+64), a.p...)}
+}
+
+// add adds an independent quantity; the first portion of its law is 0.
+func (s *sumLaw) add(u use) {
+	n := len(s.p)
+	for range u.most() {
+		s.p = append(s.p, 0)
+	}
+	none := u[0].prob
+	for k := len(s.p) - 1; k >= 0; k-- {
+		sum := s.p[k] * none
+		for _, portion := range u[1:] {
+			if from := k - portion.qty; from >= 0 && from < n {
+				sum += s.p[from] * portion.prob
+			}
+		}
+		s.p[k] = sum
+	}
+	s.trim()
+}
+
+// addLaw adds an independent quantity by its table.
+func (s *sumLaw) addLaw(a pmf) {
+	n := len(s.p)
+	for range len(a.p) - 1 {
+		s.p = append(s.p, 0)
+	}
+	for k := len(s.p) - 1; k >= 0; k-- {
+		sum := 0.0
+		for from := max(0, k-len(a.p)+1); from <= min(k, n-1); from++ {
+			sum += s.p[from] * a.p[k-from]
+		}
+		s.p[k] = sum
+	}
+	s.lo += a.lo
+	s.trim()
+}
+
+// negligible is the tail that a law may lose on each side at each step.
 const negligible = 1e-18
 
-// plus is the law of the sum of two independent quantities.
-func (a pmf) plus(b pmf) pmf {
-	if len(a.p) < len(b.p) {
-		a, b = b, a
-	}
-	p := make([]float64, len(a.p)+len(b.p)-1)
-	for j, pb := range b.p {
-		if pb == 0 {
-			continue
-		}
-		row := p[j : j+len(a.p)]
-		for i, pa := range a.p {
-			row[i] += pa * pb
-		}
-	}
-	return pmf{a.lo + b.lo, p}.trimmed()
-}
-
-func (a pmf) trimmed() pmf {
-	lo, hi := 0, len(a.p)
-	for tail := a.p[lo]; tail < negligible && lo < hi-1; tail += a.p[lo] {
+func (s *sumLaw) trim() {
+	lo, hi := 0, len(s.p)
+	for tail := s.p[lo]; tail < negligible && lo < hi-1; tail += s.p[lo] {
 		lo++
 	}
-	for tail := a.p[hi-1]; tail < negligible && hi > lo+1; tail += a.p[hi-1] {
+	for tail := s.p[hi-1]; tail < negligible && hi > lo+1; tail += s.p[hi-1] {
 		hi--
 	}
-	return pmf{a.lo + lo, a.p[lo:hi]}
+	copy(s.p, s.p[lo:hi])
+	s.lo, s.p = s.lo+lo, s.p[:hi-lo]
 }
 
-func (a pmf) cdf() cdf {
-	p := make([]float64, len(a.p))
+func (s *sumLaw) pmf() pmf { return pmf{s.lo, append([]float64(nil), s.p...)} }
+
+func (s *sumLaw) cdf() cdf {
+	p := make([]float64, len(s.p))
 	sum := 0.0
-	for k, prob := range a.p {
+	for k, prob := range s.p {
 		sum += prob
 		p[k] = min(sum, 1)
 	}
-	return cdf{a.lo, p}
+	return cdf{s.lo, p}
 }
 
-// powers are the laws of what 0, 1, …, most jobs take, each by itself.
-func powers(one pmf, most int) []pmf {
+// powers are the laws of what 0, 1, …, most jobs take, each by the law u.
+func (u use) powers(most int) []pmf {
 	all := make([]pmf, most+1)
 	all[0] = nothing
+	sum := newSum(nothing)
 	for n := 1; n <= most; n++ {
-		all[n] = all[n-1].plus(one)
+		sum.add(u)
+		all[n] = sum.pmf()
 	}
 	return all
 }
 
+// hard: the law has less than half of its probability at either end.
+func (u use) hard() bool { return u[0].prob < 0.5 && u[len(u)-1].prob < 0.5 }
+
 // without is the law of all the jobs but one that takes by law u, from the law
-// of them all: F(x) = Σ u(k)·G(x−k) solved for G. Solved from the end where u
-// has at least half of its probability, each error is carried on less than
-// whole, so it cannot grow. False: there is no such end.
-func (f cdf) without(u use, into []float64) (cdf, bool) {
-	switch last := len(u) - 1; {
-	case u[0].prob >= 0.5:
-		return f.peelUp(u, into), true
-	case u[last].prob >= 0.5:
-		return f.peelDown(u, into), true
+// of them all: F(x) = Σ u(k)·G(x−k) solved for G, into room as long as F.
+// Solved from an end of u that has at least half of its probability, an error
+// is carried on less than whole, so it cannot grow; a hard u has no such end.
+func (f cdf) without(u use, room []float64) cdf {
+	if u[0].prob >= 0.5 {
+		return f.peelUp(u, room)
 	}
-	return cdf{}, false
+	return f.peelDown(u, room)
 }
 
 // peelUp solves for G(x) by rising x; u begins at quantity 0.
-func (f cdf) peelUp(u use, into []float64) cdf {
-	g := into[:len(f.p)]
+func (f cdf) peelUp(u use, room []float64) cdf {
+	g := room[:len(f.p)]
 	whole := 1 / u[0].prob
 	for k, rest := range f.p {
 		for _, portion := range u[1:] {
@@ -118,8 +142,8 @@ func (f cdf) peelUp(u use, into []float64) cdf {
 
 // peelDown solves for G(x−most) by falling x. G ends at most below where F
 // does, and is 1 there.
-func (f cdf) peelDown(u use, into []float64) cdf {
-	g := into[:len(f.p)]
+func (f cdf) peelDown(u use, room []float64) cdf {
+	g := room[:len(f.p)]
 	last := u[len(u)-1]
 	whole := 1 / last.prob
 	for k := len(g) - 1; k >= 0; k-- {

@@ -61,64 +61,78 @@ func (st *stand) trim(target float64) {
 }
 
 // fill adds packs until the target is reached: the cheapest that does it
-// alone, or else the one with the most gain for its money, and again. It gives
-// up, with false, where that costs a limit or more.
+// alone, else those with the most gain for their money until half of the way
+// is done, and again. It gives up, with false, where that costs a limit or
+// more.
 func (st *stand) fill(target float64, limit int64) bool {
-	for st.added < limit {
-		missing := target - st.readiness()
-		if missing <= 0 {
-			return true
-		}
-		best, cost, finishes := -1, int64(0), false
-		bestValue := 0.0
-		for _, i := range st.waitedFor() {
-			if st.rung[i]+1 == len(st.ladders[i].packs) {
-				continue
-			}
-			c := max(1, st.cost(i, st.rung[i], st.rung[i]+1))
-			if c >= limit-st.added || finishes && c >= cost {
-				continue
-			}
-			gain := st.gain(i, st.rung[i]+1)
-			switch value := gain / float64(c); {
-			case gain >= missing:
-				best, cost, finishes = i, c, true
-			case !finishes && value > bestValue:
-				best, bestValue = i, value
-			}
-		}
-		if best < 0 {
+	for missing := target - st.readiness(); missing > 0; missing = target - st.readiness() {
+		offers := st.offers(limit - st.added)
+		if len(offers) == 0 {
 			return false
 		}
-		st.up(best, st.rung[best]+1)
+		if i := cheapestFinisher(offers, missing); i >= 0 {
+			st.up(offers[i].item, st.rung[offers[i].item]+1)
+			continue
+		}
+		for _, o := range offers {
+			if st.added+o.cost < limit && target-st.readiness() > missing/2 {
+				st.up(o.item, st.rung[o.item]+1)
+			}
+		}
 	}
-	return false
+	return st.added < limit
+}
+
+// cheapestFinisher is the cheapest offer that gains so much by itself; -1:
+// none does.
+func cheapestFinisher(offers []offer, missing float64) int {
+	best := -1
+	for i, o := range offers {
+		if o.gain >= missing && (best < 0 || o.cost < offers[best].cost) {
+			best = i
+		}
+	}
+	return best
 }
 
 // spend adds packs for so much money, those with the most gain for theirs
 // first. Gains only rise as others are added, so one look at each will do.
 func (st *stand) spend(left int64) {
-	type offer struct {
-		item  int
-		cost  int64
-		value float64
+	for _, o := range st.offers(left + 1) {
+		if o.cost <= left {
+			st.up(o.item, st.rung[o.item]+1)
+			left -= o.cost
+		}
 	}
+}
+
+// offer is one item's next rung up: what it costs, and what it gains.
+type offer struct {
+	item int
+	cost int64
+	gain float64
+}
+
+// offers are those that gain anything for less than a limit, the most gain for
+// its money first.
+func (st *stand) offers(limit int64) []offer {
 	var offers []offer
 	for _, i := range st.waitedFor() {
 		if st.rung[i]+1 == len(st.ladders[i].packs) {
 			continue
 		}
-		if c := st.cost(i, st.rung[i], st.rung[i]+1); c <= left {
-			offers = append(offers, offer{i, c, st.gain(i, st.rung[i]+1) / float64(max(1, c))})
+		cost := st.cost(i, st.rung[i], st.rung[i]+1)
+		if cost >= limit {
+			continue
+		}
+		if gain := st.gain(i, st.rung[i]+1); gain > 0 {
+			offers = append(offers, offer{i, cost, gain})
 		}
 	}
-	slices.SortStableFunc(offers, func(a, b offer) int { return cmp.Compare(b.value, a.value) })
-	for _, o := range offers {
-		if o.cost <= left && o.value > 0 {
-			st.up(o.item, st.rung[o.item]+1)
-			left -= o.cost
-		}
-	}
+	slices.SortStableFunc(offers, func(a, b offer) int {
+		return cmp.Compare(b.gain*float64(max(1, a.cost)), a.gain*float64(max(1, b.cost)))
+	})
+	return offers
 }
 
 // waitedFor lists the items that a job waits for.

@@ -1,5 +1,7 @@
 package stock
 
+import "math"
+
 // Readiness is the share of jobs ready, at some levels. Of each type the jobs
 // count that arrive no later than the longest protection time of its critical
 // lines: those that today's orders must serve. A type without critical lines
@@ -33,56 +35,101 @@ func (j *Joint) Readiness(levels []int) Readiness {
 		Types:        make([]TypeReadiness, len(j.problem.Types)),
 		Availability: make([]float64, len(levels)),
 	}
-	columns := make([][][]float64, len(levels))
+	columns := make([]chances, len(levels)) // at the item's one level
 	for i, level := range levels {
 		r.Availability[i] = j.Availability(i, level)
 		if d := j.demands[i]; d != nil {
 			columns[i] = d.chances([]int{level})
 		}
 	}
-	all := j.scenarios.tally()
-	for from := 0; from < len(j.rows); {
+	rows := make([]rowReadiness, len(j.rows))
+	each(len(j.rows), func(k int) { rows[k] = j.rows[k].readiness(columns, j.scenarios) })
+	for t, always := range j.alwaysN {
+		r.Types[t] = TypeReadiness{always, 1, 1, 1}
+	}
+	for from := 0; from < len(rows); {
 		to := from + 1
-		for to < len(j.rows) && j.rows[to].typ == j.rows[from].typ {
+		for to < len(rows) && j.rows[to].typ == j.rows[from].typ {
 			to++
 		}
-		r.Types[j.rows[from].typ] = typeReadiness(j.rows[from:to], columns, all)
+		r.Types[j.rows[from].typ] = typeReadiness(rows[from:to])
 		from = to
 	}
-	for t, jobs := range j.alwaysN {
-		if jobs > 0 {
-			all.always(jobs)
-		}
-		if r.Types[t].Jobs == 0 {
-			r.Types[t] = TypeReadiness{Jobs: jobs, Ready: 1, Product: 1, Smallest: 1}
-		}
+	ready := 0.0
+	for _, t := range r.Types {
+		r.Jobs += t.Jobs
+		ready += t.Jobs * t.Ready
 	}
-	r.Workshop, r.Jobs, r.StandardError = all.share(), sum(all.jobs), all.standardError()
+	if r.Workshop = 1; r.Jobs > 0 {
+		r.Workshop = clamp(ready / r.Jobs)
+		r.StandardError = standardError(rows, r.Workshop) / r.Jobs
+	}
 	return r
 }
 
-// typeReadiness is that of one type from its rows; the jobs are added to all.
-func typeReadiness(rows []row, columns [][][]float64, all tally) TypeReadiness {
+// typeReadiness is that of one type from its rows.
+func typeReadiness(rows []rowReadiness) TypeReadiness {
 	t := TypeReadiness{Product: 1, Smallest: 1}
-	alone := make([]float64, len(rows[0].parts)) // ready as far as one item goes
 	ready := 0.0
 	for _, r := range rows {
-		for k, scenario := range r.at {
-			chance := 1.0
-			for p, part := range r.parts {
-				c := columns[part.item][part.pattern][part.vector[k]]
-				chance *= c
-				alone[p] += r.weight[k] * c
-			}
-			t.Jobs += r.weight[k]
-			ready += r.weight[k] * chance
-			all.add(scenario, r.weight[k], r.weight[k]*chance)
-		}
+		t.Jobs += r.jobs
+		ready += r.ready
 	}
 	t.Ready = clamp(ready / t.Jobs)
-	for _, a := range alone {
-		t.Product *= clamp(a / t.Jobs)
-		t.Smallest = min(t.Smallest, clamp(a/t.Jobs))
+	for p := range rows[0].alone {
+		alone := 0.0
+		for _, r := range rows {
+			alone += r.alone[p]
+		}
+		t.Product *= clamp(alone / t.Jobs)
+		t.Smallest = min(t.Smallest, clamp(alone/t.Jobs))
 	}
 	return t
+}
+
+// standardError is that of the number of jobs ready, from how far apart the
+// batches are. It is on the safe side: most of that spread is how often each
+// item is short by itself, which is exact in the mean over all batches.
+func standardError(rows []rowReadiness, share float64) float64 {
+	if len(rows) == 0 || len(rows[0].jobsIn) < 2 {
+		return 0
+	}
+	squares := 0.0
+	for b := range rows[0].jobsIn {
+		off := 0.0
+		for _, r := range rows {
+			off += r.readyIn[b] - share*r.jobsIn[b]
+		}
+		squares += off * off
+	}
+	n := float64(len(rows[0].jobsIn))
+	return math.Sqrt(squares * n / (n - 1))
+}
+
+// rowReadiness is how many jobs of a row are expected, ready, and ready as far
+// as one item goes.
+type rowReadiness struct {
+	jobs, ready     float64
+	alone           []float64 // by part
+	jobsIn, readyIn []float64 // by batch
+}
+
+func (row row) readiness(columns []chances, s scenarios) rowReadiness {
+	batches := max(1, s.batches)
+	perBatch := (len(s.prob) + batches - 1) / batches
+	r := rowReadiness{alone: make([]float64, len(row.parts)), jobsIn: make([]float64, batches), readyIn: make([]float64, batches)}
+	for k, scenario := range row.at {
+		weight := row.weight[k]
+		ready := weight
+		for p, part := range row.parts {
+			chance := columns[part.item].patterns[part.pattern][part.vector[k]]
+			ready *= chance
+			r.alone[p] += weight * chance
+		}
+		b := int(scenario) / perBatch
+		r.jobsIn[b] += weight
+		r.readyIn[b] += ready
+	}
+	r.jobs, r.ready = sum(r.jobsIn), sum(r.readyIn)
+	return r
 }

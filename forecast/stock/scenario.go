@@ -9,7 +9,7 @@ import (
 type Effort struct {
 	States   int    // count vectors that are enumerated exactly at most; 0: 4096
 	Batches  int    // independent batches of a simulation, from which its error is measured; 0: 10
-	PerBatch int    // scenarios of one batch; 0: 160
+	PerBatch int    // scenarios of one batch; 0: 80
 	Seed     uint64 // of the simulation
 }
 

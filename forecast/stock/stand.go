@@ -6,7 +6,7 @@ import "slices"
 type shelf struct {
 	joint   *Joint
 	from    []int
-	ladders []ladder   // by item; none where no job waits for it
+	ladders []*ladder  // by item; none where no job waits for it
 	waiters [][]waiter // by item: who waits for it, by pattern
 	aside   []int      // packs of the items that no job waits for
 	jobs    float64
@@ -20,7 +20,7 @@ const sideAvailability = 0.90
 
 func newShelf(j *Joint, from []int) *shelf {
 	n := len(from)
-	s := &shelf{joint: j, from: from, ladders: make([]ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
+	s := &shelf{joint: j, from: from, ladders: make([]*ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
 	s.jobs = sum(j.alwaysN)
 	for r, row := range j.rows {
 		s.jobs += sum(row.weight)
@@ -28,33 +28,21 @@ func newShelf(j *Joint, from []int) *shelf {
 			s.waiters[part.item] = append(s.waiters[part.item], waiter{r, p, part.pattern})
 		}
 	}
-	for i, it := range j.problem.Items {
-		if len(s.waiters[i]) == 0 {
-			s.aside[i] = it.purchase(it.first(0, func(packs int) bool {
-				return j.Availability(i, from[i]+packs*it.Pack) >= sideAvailability
-			}))
-			continue
-		}
-		slices.SortStableFunc(s.waiters[i], func(a, b waiter) int { return a.pattern - b.pattern })
-		s.ladders[i] = newLadder(j.demands[i], it, from[i], s.wanted(i))
-	}
+	each(n, func(i int) { s.climb(i) })
 	return s
 }
 
-// wanted is how many jobs wait for an item, by pattern and vector.
-func (s *shelf) wanted(item int) [][]float64 {
-	d := s.joint.demands[item]
-	wanted := make([][]float64, len(d.patterns))
-	for p := range wanted {
-		wanted[p] = make([]float64, len(d.vectors))
+// climb finds an item's ladder, or what is bought of it in any case.
+func (s *shelf) climb(i int) {
+	it := s.joint.problem.Items[i]
+	if len(s.waiters[i]) == 0 {
+		s.aside[i] = it.purchase(it.first(0, func(packs int) bool {
+			return s.joint.Availability(i, s.from[i]+packs*it.Pack) >= sideAvailability
+		}))
+		return
 	}
-	for _, w := range s.waiters[item] {
-		row := s.joint.rows[w.row]
-		for k, v := range row.parts[w.part].vector {
-			wanted[w.pattern][v] += row.weight[k]
-		}
-	}
-	return wanted
+	slices.SortStableFunc(s.waiters[i], func(a, b waiter) int { return a.pattern - b.pattern })
+	s.ladders[i] = newLadder(s.joint.demands[i], it, s.from[i])
 }
 
 // cost is the money of the packs from one rung up to another.
@@ -81,7 +69,7 @@ func (s *shelf) stand(rung []int) *stand {
 		for _, part := range row.parts {
 			column := s.ladders[part.item].at(part.pattern, rung[part.item])
 			for k, v := range part.vector {
-				ready[k] *= column[v]
+				ready[k] *= column.chance(int(v))
 			}
 		}
 		st.ready[r], st.mass[r] = ready, sum(ready)
@@ -98,7 +86,9 @@ func (s *shelf) stand(rung []int) *stand {
 func (s *shelf) top() []int {
 	top := make([]int, len(s.ladders))
 	for i, l := range s.ladders {
-		top[i] = max(0, len(l.packs)-1)
+		if l != nil {
+			top[i] = len(l.packs) - 1
+		}
 	}
 	return top
 }
@@ -134,11 +124,12 @@ func (st *stand) loss(item, to int) float64 {
 func (st *stand) ratios(item, pattern, to int) []float64 {
 	l := st.ladders[item]
 	now, then := l.at(pattern, st.rung[item]), l.at(pattern, to)
-	st.ratio = slices.Grow(st.ratio[:0], len(now))[:len(now)]
-	for v, chance := range now {
+	n := len(l.demand.vectors)
+	st.ratio = slices.Grow(st.ratio[:0], n)[:n]
+	for v := range st.ratio {
 		st.ratio[v] = 0
-		if chance > 0 {
-			st.ratio[v] = then[v] / chance
+		if chance := now.chance(v); chance > 0 {
+			st.ratio[v] = then.chance(v) / chance
 		}
 	}
 	return st.ratio
@@ -169,11 +160,12 @@ func (st *stand) gain(item, to int) float64 {
 		now, then := l.at(w.pattern, st.rung[item]), l.at(w.pattern, to)
 		ready := st.ready[w.row]
 		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
+			before, after := now.chance(int(v)), then.chance(int(v))
 			switch {
-			case now[v] > 0:
-				gained += ready[k] * (then[v]/now[v] - 1)
-			case then[v] > 0:
-				gained += then[v] * st.others(w, k)
+			case before > 0:
+				gained += ready[k] * (after/before - 1)
+			case after > 0:
+				gained += after * st.others(w, k)
 			}
 		}
 	}
@@ -187,7 +179,7 @@ func (st *stand) others(but waiter, k int) float64 {
 	chance := row.weight[k]
 	for p, part := range row.parts {
 		if p != but.part {
-			chance *= st.ladders[part.item].at(part.pattern, st.rung[part.item])[part.vector[k]]
+			chance *= st.ladders[part.item].at(part.pattern, st.rung[part.item]).chance(int(part.vector[k]))
 		}
 	}
 	return chance
@@ -199,7 +191,7 @@ func (st *stand) up(item, to int) {
 	for _, w := range st.waiters[item] {
 		then := l.at(w.pattern, to)
 		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
-			st.ready[w.row][k] = then[v] * st.others(w, k)
+			st.ready[w.row][k] = then.chance(int(v)) * st.others(w, k)
 		}
 		st.mass[w.row] = sum(st.ready[w.row])
 	}

@@ -23,7 +23,7 @@ type step struct {
 
 // bottom is how far above the readiness of buying nothing a walk ends; it
 // steps from there to nothing at once.
-const bottom = 0.005
+const bottom = 0.01
 
 // walk is all steps from the top down; the first is the top itself, with item
 // -1, and the last buys nothing.
@@ -32,9 +32,8 @@ func (s *shelf) walk() []step {
 	steps := []step{{-1, 0, st.added, st.readiness()}}
 	least := s.stand(make([]int, len(s.ladders))).readiness()
 	d := newDescent(st)
-	for d.Len() > 0 {
-		item, rung := d.take()
-		steps = append(steps, step{item, rung, st.added, st.readiness()})
+	for m, ok := d.take(); ok; m, ok = d.take() {
+		steps = append(steps, step{m.item, m.to, st.added, st.readiness()})
 		if steps[len(steps)-1].readiness < least+bottom {
 			break
 		}
@@ -91,21 +90,16 @@ func (d *descent) price(item int) (move, bool) {
 	return move{item, to, d.version[item], st.loss(item, to) / float64(cost)}, true
 }
 
-// take makes the best move and says which item went to which rung.
-func (d *descent) take() (item, rung int) {
-	for {
-		m := heap.Pop(d).(move)
-		if m.version != d.version[m.item] {
-			continue
+// take makes the best move and says which item went to which rung; false: none
+// is left.
+func (d *descent) take() (move, bool) {
+	for d.Len() > 0 {
+		if m := heap.Pop(d).(move); m.version == d.version[m.item] {
+			d.apply(m)
+			return m, true
 		}
-		m, _ = d.price(m.item)
-		if d.Len() > 0 && m.price > d.heap[0].price {
-			heap.Push(d, m)
-			continue
-		}
-		d.apply(m)
-		return m.item, m.to
 	}
+	return move{}, false
 }
 
 func (d *descent) apply(m move) {
@@ -135,7 +129,7 @@ func (d *descent) apply(m move) {
 // patience is how much rarer an item's jobs may become before its loss is
 // worked out again: little where targets lie, more far below.
 func (d *descent) patience() float64 {
-	return max(0.02, (1-d.st.readiness())/4)
+	return max(0.05, (1-d.st.readiness())/2)
 }
 
 func (d *descent) push(item int) {

@@ -1,0 +1,232 @@
+package stock
+
+import "math"
+
+// marginal is the exact law of one item's demand, from the events themselves,
+// where scenarios are only a sample. It knows how often each item is short by
+// itself, which is most of what readiness depends on and just what a choice of
+// levels would exploit the luck of a sample in; the scenarios are left to tell
+// how shortages come together.
+type marginal struct {
+	grid   int // steps in a cell
+	apart  int // steps between levels that a sample may be taken for each other
+	takers []taker
+	chance []chance // by rising event
+	law    cdf      // of the demand, in cells
+}
+
+// taker is how jobs of one type take the item.
+type taker struct {
+	use          use // in cells
+	slack        float64
+	within, late int // patterns of jobs inside the protection time and after it; -1: none wait
+	counted      int // the last window in which the type's jobs count
+}
+
+// chance is that an event brings a job that takes the item: in its protection
+// time, or counted after it.
+type chance struct {
+	event, taker int32
+	within, late float64
+}
+
+func newMarginal(takers []typeUse) *marginal {
+	m := &marginal{takers: make([]taker, len(takers))}
+	for k, t := range takers {
+		m.takers[k] = taker{use: t.use, slack: t.use.slack(), within: -1, late: -1}
+	}
+	return m
+}
+
+// note adds an outcome of an event; within: the item's protection time.
+func (m *marginal) note(event, taker int, o Outcome, within bool) {
+	if o.Prob == 0 || !within && o.Window > m.takers[taker].counted {
+		return
+	}
+	n := len(m.chance) - 1
+	for n >= 0 && m.chance[n].event == int32(event) && m.chance[n].taker != int32(taker) {
+		n--
+	}
+	if n < 0 || m.chance[n].event != int32(event) {
+		m.chance = append(m.chance, chance{event: int32(event), taker: int32(taker)})
+		n = len(m.chance) - 1
+	}
+	if within {
+		m.chance[n].within += o.Prob
+	} else {
+		m.chance[n].late += o.Prob
+	}
+}
+
+// events visits the chances of each event together.
+func (m *marginal) events(visit func(list []chance)) {
+	for from := 0; from < len(m.chance); {
+		to := from + 1
+		for to < len(m.chance) && m.chance[to].event == m.chance[from].event {
+			to++
+		}
+		visit(m.chance[from:to])
+		from = to
+	}
+}
+
+// take is the law of what one event takes, in cells; the first portion is that
+// it takes nothing.
+func (m *marginal) take(list []chance, into use) use {
+	u := append(into[:0], portion{prob: 1})
+	for _, c := range list {
+		for _, p := range m.takers[c.taker].use {
+			if c.within > 0 && p.qty > 0 {
+				u = u.shifted(p.qty, c.within*p.prob)
+			}
+		}
+	}
+	return u
+}
+
+// shifted moves so much probability from taking nothing to taking qty.
+func (u use) shifted(qty int, prob float64) use {
+	u[0].prob = max(0, u[0].prob-prob)
+	k := 1
+	for k < len(u) && u[k].qty < qty {
+		k++
+	}
+	if k == len(u) || u[k].qty != qty {
+		u = append(u, portion{})
+		copy(u[k+1:], u[k:])
+		u[k] = portion{qty: qty}
+	}
+	u[k].prob += prob
+	return u
+}
+
+// settle chooses the grid and works out the law.
+func (m *marginal) settle() {
+	divisor, variance := 0, 0.0
+	for _, t := range m.takers {
+		for _, p := range t.use {
+			divisor = gcd(divisor, p.qty)
+		}
+	}
+	for _, c := range m.chance {
+		for _, p := range m.takers[c.taker].use {
+			variance += c.within * p.prob * float64(p.qty) * float64(p.qty)
+		}
+	}
+	divisor = max(1, divisor)
+	m.grid = cellSize(divisor, variance)
+	m.apart = max(1, int(math.Sqrt(variance)/4)/divisor) * divisor
+	for k, t := range m.takers {
+		m.takers[k].use = coarser(t.use, m.grid)
+	}
+	sum := newSum(nothing)
+	var scratch use
+	m.events(func(list []chance) {
+		scratch = m.take(list, scratch)
+		sum.add(scratch)
+	})
+	m.law = sum.cdf()
+}
+
+// availability is P(demand ≤ level).
+func (m *marginal) availability(level int) float64 {
+	return clamp(m.law.at(floorDiv(level, m.grid)))
+}
+
+// most is the largest quantity one job may take, in steps.
+func (m *marginal) most() int {
+	most := 0
+	for _, t := range m.takers {
+		most = max(most, t.use.most())
+	}
+	return most * m.grid
+}
+
+// served is how many jobs need not wait for the item, by pattern and level: of
+// pattern p at levels[k] at p·len(levels)+k; and how many jobs there are.
+func (m *marginal) served(levels []int, patterns int) (served, jobs []float64) {
+	served, jobs = make([]float64, patterns*len(levels)), make([]float64, patterns)
+	cells, own := make([]int, len(levels)), make([]float64, len(levels))
+	for k, level := range levels {
+		cells[k] = floorDiv(level, m.grid)
+	}
+	m.leaveOut(func(list []chance, rest cdf) {
+		for _, c := range list {
+			t := &m.takers[c.taker]
+			if t.within >= 0 && c.within > 0 {
+				jobs[t.within] += c.within
+				pattern{slack: t.slack, waited: t.use}.chances(rest, cells, own)
+				for k, chance := range own {
+					served[t.within*len(levels)+k] += c.within * chance
+				}
+			}
+			if t.late >= 0 && c.late > 0 {
+				jobs[t.late] += c.late
+				for k, y := range cells {
+					served[t.late*len(levels)+k] += c.late * (t.slack + (1-t.slack)*rest.at(y))
+				}
+			}
+		}
+	})
+	return served, jobs
+}
+
+// leaveOut visits every event with the law of all the others: what its job
+// meets. Most events can be taken out of the common law again; those that
+// cannot are left out by halves.
+func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
+	var hard [][]chance
+	var take use
+	room := make([]float64, len(m.law.p))
+	m.events(func(list []chance) {
+		take = m.take(list, take)
+		if take.hard() {
+			hard = append(hard, list)
+			return
+		}
+		visit(list, m.law.without(take, room))
+	})
+	if len(hard) == 0 {
+		return
+	}
+	easy := newSum(nothing)
+	m.events(func(list []chance) {
+		if take = m.take(list, take); !take.hard() {
+			easy.add(take)
+		}
+	})
+	m.halve(easy, hard, visit)
+}
+
+// halve visits each of some events with the law of the others and of what is
+// outside of them.
+func (m *marginal) halve(outside sumLaw, events [][]chance, visit func(list []chance, rest cdf)) {
+	if len(events) == 1 {
+		visit(events[0], outside.cdf())
+		return
+	}
+	left, right := events[:len(events)/2], events[len(events)/2:]
+	m.halve(m.with(outside, right), left, visit)
+	m.halve(m.with(outside, left), right, visit)
+}
+
+func (m *marginal) with(outside sumLaw, events [][]chance) sumLaw {
+	sum := newSum(outside.pmf())
+	var take use
+	for _, list := range events {
+		take = m.take(list, take)
+		sum.add(take)
+	}
+	return sum
+}
+
+// cells is about how finely a law is told apart at most. Only what is measured
+// out in small steps comes near.
+const cells = 1024
+
+// cellSize is the number of steps in a cell: the largest that divides all
+// sizes, or more where even then the law would spread over too many cells.
+func cellSize(divisor int, variance float64) int {
+	const spread = 16 // standard deviations from one end of a law to the other
+	return max(1, divisor, int(math.Ceil(spread*math.Sqrt(variance)/cells)))
+}
