@@ -20,6 +20,7 @@ import (
 // Options pick another point of the readiness curve than the settings'.
 type Options struct {
 	Readiness float64 // target share of jobs ready; 0: the settings'
+	EveryWeek bool    // also the laws of use from today to the end of each week
 }
 
 // Plan is everything the reorder sheet, the terminal and the JSON show.

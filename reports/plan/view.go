@@ -20,6 +20,8 @@ type view struct {
 	supplier  map[string]inventory.Supplier
 	kitsWith  map[string][]inventory.KitPart // by part
 	ladders   map[string]*forecast.Ladder    // by family
+	lotsOf    map[string][]inventory.Lot
+	needed    []bool // by item: some job takes it
 	warnings  []string
 }
 
@@ -31,6 +33,11 @@ func newView(shop inventory.Shop) (*view, error) {
 		supplier: map[string]inventory.Supplier{},
 		kitsWith: map[string][]inventory.KitPart{},
 		ladders:  map[string]*forecast.Ladder{},
+		lotsOf:   map[string][]inventory.Lot{},
+		needed:   make([]bool, len(shop.Items)),
+	}
+	for _, l := range shop.Lots {
+		v.lotsOf[l.Item] = append(v.lotsOf[l.Item], l)
 	}
 	v.itemAt = number(shop.Items, func(i inventory.Item) string { return i.Code })
 	v.serviceAt = number(shop.Services, func(s inventory.Service) string { return s.Code })

@@ -1,0 +1,286 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"circlip/forecast"
+	"circlip/forecast/stock"
+	"circlip/inventory"
+)
+
+// shelf is the stock problem of one shop, with what its numbers stand for.
+type shelf struct {
+	view    *view
+	rhythms []rhythm
+	offered []bool
+	step    []inventory.Quantity // by item: what one step of the problem is
+	windows []inventory.Date     // ends of the protection times, rising
+	waits   []bool               // by item: a job waits for it
+	most    []inventory.Quantity // by item: more than this is as good as never asked for
+	use     use
+	problem stock.Problem
+}
+
+// newShelf turns the coming jobs and the items into a stock problem.
+func (v *view) newShelf(futures []forecast.Future, types *jobTypes, u use) *shelf {
+	n := len(v.Items)
+	s := &shelf{view: v, rhythms: make([]rhythm, n), offered: make([]bool, n), waits: make([]bool, n), most: make([]inventory.Quantity, n), use: u}
+	for i, item := range v.Items {
+		s.rhythms[i], s.offered[i] = v.rhythmOf(item)
+		s.windows = append(s.windows, s.rhythms[i].protectUntil)
+	}
+	slices.Sort(s.windows)
+	s.windows = slices.Compact(s.windows)
+	s.problem.Windows = max(1, len(s.windows))
+	s.addEvents(futures, types)
+	s.step = v.steps(types)
+	s.addItems()
+	s.addTypes(types)
+	return s
+}
+
+// addEvents makes one event of the rungs that follow the same one, since they
+// exclude each other.
+func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
+	shares := s.shares()
+	for _, f := range futures {
+		after := map[int]int{} // event by the rung followed
+		var events []stock.Event
+		for _, r := range f.Rungs {
+			outcomes := s.outcomes(f.Model, r, shares, types)
+			if len(outcomes) == 0 {
+				continue
+			}
+			at, known := after[r.After]
+			if !known {
+				at = len(events)
+				after[r.After] = at
+				events = append(events, nil)
+			}
+			events[at] = append(events[at], outcomes...)
+		}
+		s.problem.Events = append(s.problem.Events, events...)
+	}
+}
+
+// shares is, by week and window, the share of the week's arrivals that come up
+// to the window's end.
+func (s *shelf) shares() [][]float64 {
+	var spans []forecast.Span
+	for _, end := range s.windows {
+		spans = append(spans, s.view.cal.Until(forecast.Day(end)))
+	}
+	var shares [][]float64
+	for week := range s.view.cal.Weeks {
+		row := make([]float64, len(spans))
+		for w, span := range spans {
+			row[w] = span.Share(week)
+		}
+		if len(row) == 0 || row[len(row)-1] == 0 {
+			break
+		}
+		shares = append(shares, row)
+	}
+	return shares
+}
+
+// outcomes is a rung's arrival by type and window; what lies beyond the last
+// window is left out.
+func (s *shelf) outcomes(model int, r forecast.Rung, shares [][]float64, types *jobTypes) []stock.Outcome {
+	var outcomes []stock.Outcome
+	for week, row := range shares {
+		arrives := r.Capture * r.Done[week]
+		before := 0.0
+		for w, upTo := range row {
+			if prob := arrives * (upTo - before); prob > 0 {
+				outcomes = addOutcome(outcomes, stock.Outcome{Type: types.of(r.Services, model, week), Window: w, Prob: prob})
+			}
+			before = upTo
+		}
+	}
+	return outcomes
+}
+
+func addOutcome(outcomes []stock.Outcome, o stock.Outcome) []stock.Outcome {
+	for i := range outcomes {
+		if outcomes[i].Type == o.Type && outcomes[i].Window == o.Window {
+			outcomes[i].Prob = min(1, outcomes[i].Prob+o.Prob)
+			return outcomes
+		}
+	}
+	return append(outcomes, o)
+}
+
+// wholeMillilitre is the coarsest step in which fluids and grease are counted
+// where their quantities do not share a larger one.
+const wholeMillilitre = 10
+
+// steps finds for each item the largest step that all its quantities and packs
+// are whole numbers of; fluids that have none take 1 ml or 1 g.
+func (v *view) steps(types *jobTypes) []inventory.Quantity {
+	steps := make([]inventory.Quantity, len(v.Items))
+	for _, t := range types.types {
+		for _, l := range t.lines {
+			i := v.itemAt[l.Item]
+			low, more := l.Sizes(v.Items[i].Measure)
+			steps[i] = gcd(steps[i], low)
+			if more > 0 {
+				steps[i] = 1
+			}
+		}
+	}
+	for i, item := range v.Items {
+		for _, o := range v.offers[item.Code] {
+			steps[i] = gcd(steps[i], o.PackQty)
+		}
+		if item.Measure == inventory.Each {
+			steps[i] = 1
+		}
+		if item.Measure != inventory.Each && steps[i]%wholeMillilitre != 0 || steps[i] == 0 {
+			steps[i] = inventory.Quantity(item.Measure.Steps())
+		}
+	}
+	return steps
+}
+
+func gcd(a, b inventory.Quantity) inventory.Quantity {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+func (s *shelf) addItems() {
+	for i := range s.view.Items {
+		// What nobody offers is bought by no order; a cost of next to nothing
+		// lets the other items be chosen as if it were there.
+		it := stock.Item{Window: s.window(i), Pack: 1, Cost: 1}
+		if s.offered[i] {
+			o := s.rhythms[i].offer
+			it.Pack = int(max(1, o.PackQty/s.step[i]))
+			it.Cost = int64(o.Price)
+			it.Least, it.Multiple = o.MinPacks, o.Multiple
+		}
+		s.problem.Items = append(s.problem.Items, it)
+	}
+}
+
+func (s *shelf) window(item int) int {
+	w, _ := slices.BinarySearch(s.windows, s.rhythms[item].protectUntil)
+	return w
+}
+
+func (s *shelf) addTypes(types *jobTypes) {
+	for _, t := range types.types {
+		var job stock.JobType
+		for _, l := range t.lines {
+			i := s.view.itemAt[l.Item]
+			s.view.needed[i] = true
+			s.waits[i] = s.waits[i] || (s.view.Items[i].Critical && l.Need > 0)
+			job.Lines = append(job.Lines, stock.Line{
+				Item:     i,
+				Sizes:    stock.Spread(meanSteps(l, s.view.Items[i].Measure) / float64(s.step[i])),
+				Need:     l.Need,
+				Critical: s.view.Items[i].Critical,
+			})
+		}
+		s.problem.Types = append(s.problem.Types, job)
+	}
+}
+
+// meanSteps is what a job that takes the line uses on average, in the book's
+// steps.
+func meanSteps(l inventory.BOMLine, m inventory.Measure) float64 {
+	low, more := l.Sizes(m)
+	return float64(low) + more
+}
+
+// held is what the shelf and the orders are good for, by item.
+type held struct {
+	onHand, setAside, usable, later, onOrder []inventory.Quantity
+}
+
+// position is usable on hand less what is set aside for later, and on order.
+func (h held) position(item int) inventory.Quantity {
+	return h.usable[item] - h.later[item] + h.onOrder[item]
+}
+
+// holdings adds up lots and orders. A lot that expires inside the protection
+// time counts as far as its expected use until then, first expired first out.
+func (v *view) holdings(s *shelf) held {
+	n := len(v.Items)
+	h := held{make([]inventory.Quantity, n), make([]inventory.Quantity, n), make([]inventory.Quantity, n), make([]inventory.Quantity, n), make([]inventory.Quantity, n)}
+	bench := map[string]inventory.Date{}
+	for _, j := range v.Jobs {
+		bench[j.Code] = j.BenchDate
+	}
+	lots := slices.Clone(v.Lots)
+	slices.SortStableFunc(lots, inventory.FirstExpiredFirst)
+	for _, l := range lots {
+		i, known := v.itemAt[l.Item]
+		if !known || !l.UsableOn(v.AsOf) {
+			continue
+		}
+		h.onHand[i] += l.OnHand
+		for _, a := range l.SetAside {
+			h.setAside[i] += a.Qty
+			if bench[a.Job] > s.rhythms[i].protectUntil {
+				h.later[i] += a.Qty
+			}
+		}
+		good := l.OnHand
+		if !l.UsableOn(s.rhythms[i].protectUntil) {
+			expected := inventory.Quantity(math.Floor(s.use.until(i, l.Expires-1).sum()))
+			good = max(0, min(good, expected-h.usable[i]))
+		}
+		h.usable[i] += good
+	}
+	for _, o := range v.Orders {
+		if i, known := v.itemAt[o.Item]; known {
+			h.onOrder[i] += o.Outstanding()
+		}
+	}
+	return h
+}
+
+// curvePoints is how many points of the curve are shown.
+const curvePoints = 40
+
+// asGoodAsAlways is the availability above which more stock is the pack's doing
+// and not the readiness's.
+const asGoodAsAlways = 0.9999
+
+// chosen is what the levels come to.
+type chosen struct {
+	packs           []int
+	with, without   stock.Readiness
+	curve           []stock.Point
+	levels, present []int
+}
+
+// choose picks the cheapest order that reaches the target from where the shelf
+// is now.
+func (s *shelf) choose(h held, target float64) (chosen, error) {
+	joint, err := stock.New(s.problem, stock.Effort{})
+	if err != nil {
+		return chosen{}, fmt.Errorf("readiness: %w", err)
+	}
+	c := chosen{present: make([]int, len(s.view.Items)), levels: make([]int, len(s.view.Items))}
+	for i := range s.view.Items {
+		c.present[i] = int(h.position(i) / s.step[i])
+	}
+	best := joint.Walk(c.present).Reach(target)
+	c.packs = best.Packs
+	for i := range s.view.Items {
+		if !s.offered[i] {
+			c.packs[i] = 0
+		}
+		s.most[i] = inventory.Quantity(joint.LevelFor(i, asGoodAsAlways)) * s.step[i]
+		c.levels[i] = c.present[i] + c.packs[i]*s.problem.Items[i].Pack
+	}
+	c.curve = joint.Walk(nil).Points(curvePoints)
+	c.without, c.with = joint.Readiness(c.present), joint.Readiness(c.levels)
+	return c, nil
+}

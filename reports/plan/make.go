@@ -1,0 +1,116 @@
+package plan
+
+import (
+	"circlip/inventory"
+	"circlip/inventory/audit"
+)
+
+// Make plans a shop: the jobs to come, what they take, how much to hold so
+// that they are ready, what to order for it, the kits of the booked jobs, and
+// the oil. The same shop gives the same plan.
+func Make(shop inventory.Shop, o Options) (Plan, error) {
+	v, err := newView(shop)
+	if err != nil {
+		return Plan{}, err
+	}
+	futures, err := v.futures()
+	if err != nil {
+		return Plan{}, err
+	}
+	types := v.newJobTypes()
+	use := v.expectedUse(futures, types)
+	s := v.newShelf(futures, types, use)
+	h := v.holdings(s)
+	target := shop.Settings.Readiness
+	if o.Readiness > 0 {
+		target = o.Readiness
+	}
+	c, err := s.choose(h, target)
+	if err != nil {
+		return Plan{}, err
+	}
+	items := v.items(s, h, c)
+	p := Plan{
+		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
+		Weeks:     v.weeks(),
+		Arrivals:  v.arrivals(futures),
+		Orders:    v.orders(s, items),
+		Items:     items,
+		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: c.with.Workshop, StandardError: c.with.StandardError, Exact: c.with.Exact, Jobs: c.with.Jobs},
+		Kits:      inventory.Kits(shop),
+		Oil:       audit.Periods(shop),
+		OilByUse:  audit.Services(shop),
+	}
+	for _, point := range c.curve {
+		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
+	}
+	v.demands(p.Items, futures, types, s, o.EveryWeek)
+	v.sayWhatIsLeftOut()
+	p.Warnings = v.warnings
+	return p, nil
+}
+
+// items lists every item with what is there and what to order.
+func (v *view) items(s *shelf, h held, c chosen) []Item {
+	items := make([]Item, len(v.Items))
+	for i, item := range v.Items {
+		items[i] = Item{
+			Item: item, OnHand: h.onHand[i], SetAside: h.setAside[i], Free: h.onHand[i] - h.setAside[i],
+			OnOrder: h.onOrder[i], Usable: h.usable[i], Position: h.position(i),
+			ProtectUntil: s.rhythms[i].protectUntil,
+			OrderUpTo:    h.position(i),
+			Availability: c.with.Availability[i], AvailabilityWithout: c.without.Availability[i],
+			Value: v.value(item, s.rhythms[i]),
+			Waits: s.waits[i],
+		}
+		if c.packs[i] > 0 {
+			items[i].OrderQty = inventory.Quantity(c.packs[i]) * s.rhythms[i].offer.PackQty
+		}
+	}
+	return items
+}
+
+// value is the stock of an item at its lots' own costs.
+func (v *view) value(item inventory.Item, r rhythm) inventory.Money {
+	var sum inventory.Money
+	for _, l := range v.lotsOf[item.Code] {
+		cost := l.UnitCost
+		if cost == 0 {
+			cost = inventory.CostOf(r.offer.Price, r.offer.PackQty, item.Measure)
+		}
+		sum += inventory.Value(l.OnHand, item.Measure, cost)
+	}
+	return sum
+}
+
+// sayWhatIsLeftOut warns of what the book asks for and the plan does not do.
+func (v *view) sayWhatIsLeftOut() {
+	set := v.Settings
+	if set.Learn {
+		v.warn("learn = yes: usage, need, capture, lag, show rate and lead times are not learnt from the past yet; the book's own figures stand as they are")
+	}
+	v.warn("walk-ins are not forecast yet: only booked jobs and the units in the book are planned for")
+	if set.Budget != nil {
+		v.warn("budget = %s: orders are not held to a weekly budget yet", set.Currency.Format(*set.Budget))
+	}
+	if set.FlammableLimitL != nil {
+		v.warn("flammable_limit_l = %v: orders are not held to it yet; look at what is in the cabinet before sending", *set.FlammableLimitL)
+	}
+	v.sayOverdue()
+}
+
+func (v *view) sayOverdue() {
+	for _, o := range v.Orders {
+		if q := o.Outstanding(); q > 0 && o.DueOn < v.AsOf {
+			item := v.Items[v.itemAt[o.Item]]
+			v.warn("order %s: %s %s of %s were due on %s and have not come; ask the supplier, or take them off the order", o.Order, item.Measure.Format(q), item.Measure, o.Item, o.DueOn)
+		}
+	}
+	for i, item := range v.Items {
+		if len(v.offers[item.Code]) == 0 && v.needed[i] {
+			if _, only := v.onlyInKit(item.Code); !only {
+				v.warn("%s is needed and no supplier offers it: it cannot be ordered, and the readiness with the order counts it as it is", item.Code)
+			}
+		}
+	}
+}
