@@ -4,18 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"strings"
 	"time"
+	_ "time/tzdata" // time zones where the system has none
 
 	"circlip/db"
 	"circlip/db/local"
 	"circlip/inventory"
 	"circlip/reports/plan"
-)
-
-var (
-	errNoWorkshop    = errors.New("the database holds no workshop yet")
-	errWhichWorkshop = errors.New("the database holds several workshops")
 )
 
 // opened is a database in use: the one of the URL, or the private one.
@@ -70,44 +65,21 @@ func (s *session) home() (string, error) {
 	return local.DefaultHome()
 }
 
-// workshop is the one named, or the only one.
-func (s *session) workshop(store opened) (string, error) {
-	names, err := store.Workshops(s.ctx)
-	if err != nil {
-		return "", err
-	}
-	if s.opts.Workshop != "" {
-		for _, n := range names {
-			if n == s.opts.Workshop {
-				return n, nil
-			}
-		}
-		return "", fmt.Errorf("workshop %q: %w, expected one of: %s", s.opts.Workshop, inventory.ErrNotFound, strings.Join(names, "; "))
-	}
-	switch len(names) {
-	case 0:
-		return "", errNoWorkshop
-	case 1:
-		return names[0], nil
-	}
-	return "", fmt.Errorf("%w: %s", errWhichWorkshop, strings.Join(names, "; "))
-}
-
 // shop reads the workshop as it stood on the day asked for.
 func (s *session) shop(store opened) (inventory.Shop, error) {
-	name, err := s.workshop(store)
+	workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
 	if err != nil {
 		return inventory.Shop{}, err
 	}
-	asOf, err := s.asOf(store, name)
+	asOf, err := s.asOf(store, workshop)
 	if err != nil {
 		return inventory.Shop{}, err
 	}
-	return store.Shop(s.ctx, name, asOf)
+	return store.Shop(s.ctx, workshop.ID, asOf)
 }
 
 // asOf is the day asked for, or today where the workshop is.
-func (s *session) asOf(store opened, workshop string) (inventory.Date, error) {
+func (s *session) asOf(store opened, workshop db.Workshop) (inventory.Date, error) {
 	if s.opts.AsOf != "" {
 		day, err := inventory.ParseDate(s.opts.AsOf)
 		if err != nil {
@@ -115,13 +87,13 @@ func (s *session) asOf(store opened, workshop string) (inventory.Date, error) {
 		}
 		return day, nil
 	}
-	zone, err := store.TimeZone(s.ctx, workshop)
+	settings, err := store.Settings(s.ctx, workshop.ID)
 	if err != nil {
 		return 0, err
 	}
-	where, err := time.LoadLocation(zone)
+	where, err := time.LoadLocation(settings.TimeZone)
 	if err != nil {
-		return 0, fmt.Errorf("time zone of %s: %w", workshop, err)
+		return 0, fmt.Errorf("time zone of %s: %w", workshop.Name, err)
 	}
 	return inventory.DateOf(time.Now().In(where)), nil
 }

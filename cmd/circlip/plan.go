@@ -1,9 +1,7 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -29,7 +27,7 @@ func (c planCommand) Run(s *session) error {
 	}
 	if s.opts.JSON {
 		say(s.err, "reorder workbook: %s", path)
-		return writeJSON(s.out, reports.PlanJSON(p))
+		return s.print(reports.PlanJSON(p))
 	}
 	fmt.Fprint(s.out, reports.Page(p))
 	if err := reports.Text(s.out, reports.OrderSheets(p)...); err != nil {
@@ -60,21 +58,24 @@ func (oilCommand) Run(s *session) error {
 }
 
 // show plans and prints one part of the plan, as JSON or as sheets.
-func (s *session) show(document func(plan.Plan) any, sheets func(plan.Plan) []reports.Sheet) error {
-	p, err := s.plan(plan.Options{})
+func (s *session) show(document func(plan.Plan) ([]byte, error), sheets func(plan.Plan) []reports.Sheet) error {
+	p, err := s.plan(plan.Options{EveryWeek: s.opts.JSON})
 	if err != nil {
 		return err
 	}
 	if s.opts.JSON {
-		return writeJSON(s.out, document(p))
+		return s.print(document(p))
 	}
 	return reports.Text(s.out, sheets(p)...)
 }
 
-func writeJSON(w io.Writer, document any) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(document)
+// print writes a document to standard output.
+func (s *session) print(document []byte, err error) error {
+	if err != nil {
+		return err
+	}
+	_, err = s.out.Write(document)
+	return err
 }
 
 // writeWorkbook writes the reorder workbook to path, or below home under a

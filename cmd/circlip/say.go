@@ -36,32 +36,19 @@ func say(w io.Writer, format string, args ...any) {
 // fail tells the error, with a hint where there is one, and returns the exit
 // status that it means.
 func fail(w io.Writer, err error) int {
-	var faults *db.Faults
+	var faults db.Faults
 	if errors.As(err, &faults) {
-		for _, f := range faults.Faults {
+		for _, f := range faults {
 			fmt.Fprintln(w, f.Error())
 		}
-		say(w, "%d faults, nothing was loaded", len(faults.Faults))
+		say(w, "%s, nothing was loaded", plural(len(faults), "fault"))
 		return statusRefused
 	}
 	say(w, "%v", err)
-	if hint := hintFor(err); hint != "" {
-		fmt.Fprintf(w, "hint: %s\n", hint)
-	}
 	if errors.Is(err, inventory.ErrUnavailable) || errors.Is(err, local.ErrNoServer) {
 		return statusUnreachable
 	}
 	return statusRefused
-}
-
-func hintFor(err error) string {
-	switch {
-	case errors.Is(err, errNoWorkshop):
-		return "circlip load PATH takes in a book; circlip demo shows an invented one"
-	case errors.Is(err, errWhichWorkshop):
-		return "name one with --workshop"
-	}
-	return ""
 }
 
 // progress counts rows on a terminal and is silent in a pipe.

@@ -1,0 +1,122 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"iter"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"circlip/db"
+	"circlip/inventory/book"
+	"circlip/reports/workbook"
+)
+
+type loadCommand struct {
+	Path string `arg:"" help:"A folder of CSV files, or one .xlsx." type:"path"`
+}
+
+// Run takes in a book. On a terminal the rows are counted as they are read.
+func (c loadCommand) Run(s *session) error {
+	source, err := openSource(c.Path)
+	if err != nil {
+		return err
+	}
+	defer source.Close()
+	return s.with(func(store opened) error {
+		report, err := s.load(store, source)
+		if err != nil {
+			return err
+		}
+		s.sayLoaded(report)
+		return nil
+	})
+}
+
+// load takes the book in, with progress on a terminal.
+func (s *session) load(store opened, source book.Source) (db.LoadReport, error) {
+	add, done := progress(s.err, "reading the book")
+	defer done()
+	report, err := store.Load(s.ctx, counted{source, add}, s.opts.Workshop)
+	done()
+	for _, w := range report.Warnings {
+		say(s.err, "warning: %s", w)
+	}
+	return report, err
+}
+
+func (s *session) sayLoaded(r db.LoadReport) {
+	rows, fresh, changed, missing := 0, 0, 0, 0
+	for _, t := range r.Tables {
+		rows += t.Rows
+		fresh += t.New
+		changed += t.Changed
+		missing += t.Missing
+	}
+	fmt.Fprintf(s.out, "%s: %s read, %d new, %d changed, %s of the shelf.\n", r.Workshop.Name, plural(rows, "row"), fresh, changed, plural(r.Movements, "new movement"))
+	if missing > 0 {
+		fmt.Fprintf(s.out, "%s of earlier books are not in this one and stay as they were.\n", plural(missing, "row"))
+	}
+}
+
+// openSource tells a folder of CSV files from a workbook.
+func openSource(path string) (book.Source, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, fmt.Errorf("book %s: %w; expected a folder of CSV files or one .xlsx", path, errors.Unwrap(err))
+	}
+	if info.IsDir() {
+		return book.Folder(os.DirFS(path))
+	}
+	return workbook.OpenBook(path)
+}
+
+type bookCommand struct {
+	Blank blankCommand `cmd:"" help:"Write an empty book with a sheet for every table, to fill in."`
+	Save  saveCommand  `cmd:"" help:"Write the database back out as a book that loads to the same state."`
+}
+
+type blankCommand struct {
+	Path string `arg:"" help:"The .xlsx to write." type:"path"`
+}
+
+// Run writes an empty book; it needs no database.
+func (c blankCommand) Run(s *session) error {
+	if err := wantsXLSX(c.Path); err != nil {
+		return err
+	}
+	if err := workbook.WriteBlank(c.Path); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "Empty book: %s\nFill in its sheets, then: circlip load %s\n", c.Path, filepath.Base(c.Path))
+	return nil
+}
+
+type saveCommand struct {
+	Path string `arg:"" help:"The .xlsx to write, or a folder for CSV files." type:"path"`
+}
+
+// Run writes the database out: a workbook where the path ends so, else a
+// folder.
+func (c saveCommand) Run(s *session) error {
+	return s.with(func(store opened) error {
+		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
+		if err != nil {
+			return err
+		}
+		return store.Save(s.ctx, workshop.ID, func(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
+			if strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
+				return workbook.WriteBook(c.Path, tables)
+			}
+			return book.WriteFolder(c.Path, tables)
+		})
+	})
+}
+
+func wantsXLSX(path string) error {
+	if !strings.EqualFold(filepath.Ext(path), ".xlsx") {
+		return fmt.Errorf("book blank: found the name %q, expected one that ends in .xlsx", filepath.Base(path))
+	}
+	return nil
+}

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"circlip/inventory/book"
+	"circlip/reports"
+	"circlip/reports/plan"
+	"circlip/testdata/demo"
+)
+
+type demoCommand struct{}
+
+// Run loads the demo book into a home of its own, so that it never mixes with
+// a workshop's own data, and plans it as of the day on which it ends.
+func (demoCommand) Run(s *session) error {
+	if err := s.demoHome(); err != nil {
+		return err
+	}
+	if s.opts.AsOf == "" {
+		s.opts.AsOf = demo.AsOf
+	}
+	source, err := book.Folder(demo.Book)
+	if err != nil {
+		return err
+	}
+	defer source.Close()
+	err = s.with(func(store opened) error {
+		report, err := s.load(store, source)
+		s.opts.Workshop = report.Workshop.Name
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	p, err := s.plan(plan.Options{})
+	if err != nil {
+		return err
+	}
+	path, err := s.writeWorkbook(p, "")
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		say(s.err, "reorder workbook: %s", path)
+		return s.print(reports.PlanJSON(p))
+	}
+	fmt.Fprint(s.out, reports.Page(p))
+	fmt.Fprintf(s.out, "\nThis workshop, its makers, suppliers and riders are invented.\nReorder workbook: %s\n", path)
+	if s.opts.Database == "" {
+		fmt.Fprintf(s.out, "Look further:     circlip kits --home %s --as-of %s\n", s.opts.Home, s.opts.AsOf)
+	}
+	return nil
+}
+
+// demoHome moves the default home aside for the demo.
+func (s *session) demoHome() error {
+	if s.opts.Home != "" || s.opts.Database != "" {
+		return nil
+	}
+	home, err := s.home()
+	s.opts.Home = filepath.Join(home, "demo")
+	return err
+}
