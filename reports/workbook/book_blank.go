@@ -99,6 +99,7 @@ func (b *blank) column(t book.Table, c book.Column, number int) error {
 	}
 	b.styles[t.Name] = append(b.styles[t.Name], body)
 	cell := letter + "1"
+	// The format of a column is laid over the cells it has: the head's comes after.
 	for _, step := range []func() error{
 		func() error { return b.file.SetColWidth(t.Name, letter, letter, width(c)) },
 		func() error { return b.file.SetColStyle(t.Name, letter, body) },
@@ -114,6 +115,8 @@ func (b *blank) column(t book.Table, c book.Column, number int) error {
 	return nil
 }
 
+// bodyStyle formats the cells below a head. Text columns are formatted as text,
+// so that a program does not turn what is typed there into a number or a day.
 func bodyStyle(c book.Column) *excelize.Style {
 	style := &excelize.Style{Font: &excelize.Font{Family: typeface, Size: 11, Bold: c.Key}}
 	switch format := isoDays; formOf(c.Kind) {
@@ -125,6 +128,7 @@ func bodyStyle(c book.Column) *excelize.Style {
 	return style
 }
 
+// headStyle sets heads off by a tone and a line, the key's by their weight.
 func headStyle(c book.Column) *excelize.Style {
 	align := &excelize.Alignment{Horizontal: "left"}
 	if formOf(c.Kind) != formText {
@@ -217,6 +221,7 @@ func expected(c book.Column) string {
 	return "text"
 }
 
+// bounds says in words what Column.Bounds says in numbers.
 func bounds(c book.Column) string {
 	least, most, above := c.Bounds()
 	switch {

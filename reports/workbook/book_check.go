@@ -68,11 +68,14 @@ func rule(v *excelize.DataValidation, c book.Column) (severity excelize.DataVali
 }
 
 // codesOf lists the codes that a sheet has at the moment: its first column
-// below the head, which is its key.
+// below the head, which is its key. The list grows with the sheet; a fixed
+// range would offer blanks.
 func codesOf(table string) string {
 	return fmt.Sprintf("OFFSET(%s!$A$2,0,0,MAX(1,COUNTA(%s!$A:$A)-1),1)", table, table)
 }
 
+// numberRule bounds a number. The format has no rule for "above, and at most":
+// there the bound itself passes here and is refused by load.
 func numberRule(v *excelize.DataValidation, c book.Column, kind excelize.DataValidationType) error {
 	least, most, above := c.Bounds()
 	switch {

@@ -50,6 +50,7 @@ func (b *blank) guide() error {
 	return g.err
 }
 
+// keyWords says in words what bold type says in the sheets.
 func keyWords(c book.Column) string {
 	var words []string
 	if c.Key {
@@ -103,6 +104,7 @@ func (g *guide) write(as string, texts ...string) {
 	})
 }
 
+// guideStyle has three weights and one tone do for the whole sheet.
 func guideStyle(as string) *excelize.Style {
 	font, align := &excelize.Font{Family: typeface, Size: 11}, &excelize.Alignment{Vertical: "top"}
 	style := &excelize.Style{Font: font, Alignment: align}

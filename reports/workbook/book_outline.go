@@ -13,7 +13,8 @@ const (
 	workbookName  = "workbook"
 )
 
-// relation is one reference of a part to another.
+// relation is one reference of a part to another. Types are addresses; the
+// strict and the usual format differ in all but the last word.
 type relation struct {
 	kind   string // last word of its type: worksheet, sharedStrings, …
 	target string // name of the part
@@ -71,6 +72,8 @@ func (b *Book) relations(from, name string) (map[string]relation, error) {
 	return rels, err
 }
 
+// addRelation reads one reference. A broken one is refused though it may not
+// be needed: with it a sheet might go missing, and nobody would see.
 func addRelation(rels map[string]relation, from string, p *part) error {
 	id, kind := string(p.attr("Id")), string(p.attr("Type"))
 	if id == "" || kind == "" || rels[id].kind != "" {
@@ -149,6 +152,8 @@ func (b *Book) readSheets(p *part, rels map[string]relation) error {
 	return p.err
 }
 
+// addSheet takes up one sheet of the list. Charts, and the dialogs and macros
+// of old, are sheets, too, but hold no cells.
 func (b *Book) addSheet(name string, p *part, rels map[string]relation) error {
 	var id []byte
 	for _, a := range p.attrs {

@@ -99,7 +99,11 @@ func (x *rowXML) cell(i int, text string) error {
 		x.buf = append(x.buf, `</v></c>`...)
 		return nil
 	}
-	x.buf = append(x.buf, `" t="inlineStr"><is><t xml:space="preserve">`...)
+	x.buf = append(x.buf, `" t="inlineStr"><is><t`...)
+	if isBlank(text[0]) || isBlank(text[len(text)-1]) {
+		x.buf = append(x.buf, ` xml:space="preserve"`...)
+	}
+	x.buf = append(x.buf, '>')
 	var err error
 	x.buf, err = appendEscaped(x.buf, text)
 	x.buf = append(x.buf, `</t></is></c>`...)

@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"slices"
 	"strconv"
-	"unicode/utf16"
 
 	"circlip/inventory/book"
 )
@@ -125,6 +124,8 @@ func (s *sheet) place() bool {
 	return s.sameNumbering(where) && s.knownAttrs("r", "spans", "s", "customFormat", "ht", "hidden", "customHeight", "outlineLevel", "collapsed", "thickTop", "thickBot", "ph")
 }
 
+// sameNumbering refuses a sheet in which some rows or cells leave their place
+// to be counted and others do not: a damaged place would be counted, too.
 func (s *sheet) sameNumbering(where []byte) bool {
 	return s.numbered == (where != nil) || s.fail("found some rows and cells with their place and some without")
 }
@@ -190,7 +191,8 @@ func (s *sheet) readCell() bool {
 	return s.err == nil && s.keep(c)
 }
 
-// keep adds a cell that holds something to the row.
+// keep adds a cell that holds something to the row. Formatted blank cells, of
+// which a sheet may have thousands a row, cost nothing but the reading.
 func (s *sheet) keep(c cell) bool {
 	size := c.end - c.start + len(c.shared)
 	switch {
@@ -206,11 +208,7 @@ func (s *sheet) keep(c cell) bool {
 }
 
 func (s *sheet) tooLong(c cell) bool {
-	units := 0
-	for _, r := range string(s.inline[c.start:c.end]) + c.shared {
-		units += utf16.RuneLen(r)
-	}
-	return units > book.MaxCell
+	return units(string(s.inline[c.start:c.end]))+units(c.shared) > book.MaxCell
 }
 
 // The types of a cell (ISO/IEC 29500-1, 18.18.11).
@@ -271,7 +269,8 @@ func knownType(t []byte) cellType {
 	return ""
 }
 
-// value reads <v> into c.
+// value reads <v> into c. Numbers stay the text they are: what it means, a day
+// say, is for the table's column to tell, and not for the cell's format.
 func (s *sheet) value(c *cell, kind cellType) bool {
 	preserve := s.preserves()
 	text := s.text()
@@ -326,6 +325,8 @@ func (s *sheet) take() book.Row {
 	return book.Row{Number: s.row, Cells: s.out}
 }
 
+// prefixed reports whether an attribute is of another namespace, and so none
+// of those that say what a cell holds.
 func prefixed(name []byte) bool {
 	return bytes.IndexByte(name, ':') > 0 || bytes.Equal(name, []byte("xmlns"))
 }

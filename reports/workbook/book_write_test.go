@@ -274,13 +274,13 @@ func TestCellsAreStoredAsWhatTheyAre(t *testing.T) {
 	}
 	p := unpack(t, out.Bytes())
 	for _, test := range []struct{ rule, part, want string }{
-		{"a code of digits stays a text", "xl/worksheets/sheet4.xml", `<c r="A2" s="1" t="inlineStr"><is><t xml:space="preserve">007</t></is></c>`},
-		{"a text is never a formula", "xl/worksheets/sheet4.xml", `<t xml:space="preserve">=1+1</t>`},
+		{"a code of digits stays a text", "xl/worksheets/sheet4.xml", `<c r="A2" s="1" t="inlineStr"><is><t>007</t></is></c>`},
+		{"a text is never a formula", "xl/worksheets/sheet4.xml", `<t>=1+1</t>`},
 		{"a number is a number", "xl/worksheets/sheet4.xml", `<v>0.5</v>`},
-		{"an exponent is no number of ours", "xl/worksheets/sheet4.xml", `<t xml:space="preserve">1e5</t>`},
-		{"digits that would be lost are a text", "xl/worksheets/sheet4.xml", `<t xml:space="preserve">12345678901234567</t>`},
+		{"an exponent is no number of ours", "xl/worksheets/sheet4.xml", `<t>1e5</t>`},
+		{"digits that would be lost are a text", "xl/worksheets/sheet4.xml", `<t>12345678901234567</t>`},
 		{"a day is its serial", "xl/worksheets/sheet18.xml", `<v>46447</v>`}, // 2027-03-01, by LibreOffice
-		{"what is no day is a text", "xl/worksheets/sheet18.xml", `<t xml:space="preserve">soon</t>`},
+		{"what is no day is a text", "xl/worksheets/sheet18.xml", `<t>soon</t>`},
 		{"a quantity is a number", "xl/worksheets/sheet18.xml", `<v>1.5</v>`},
 		{"days are shown by ISO 8601", "xl/styles.xml", `formatCode="yyyy-mm-dd"`},
 	} {
@@ -295,11 +295,12 @@ func TestEveryTextComesBack(t *testing.T) {
 	piece := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"_x0041_", "_x005F_", "_x", "_", "x0041_", "_xD83D_", "0", " ", "\n", "\r", "\t", "\x00", "\x0b", "\uFFFE", "]]>", "&amp;", "=", "'", "@", "\U0001F600"}))
 	rapid.Check(t, func(t *rapid.T) {
 		want := strings.Join(rapid.SliceOfN(piece, 0, 6).Draw(t, "pieces"), "")
-		buf, err := appendEscaped(nil, want)
+		items, _ := book.TableOf("items")
+		row, err := newRowXML(items, make([]int, len(items.Columns))).next([]string{want})
 		if err != nil {
 			t.Fatal(err)
 		}
-		rows, err := rowsOf(minimal(`<row r="1"><c r="A1" t="inlineStr"><is><t xml:space="preserve">`+string(buf)+`</t></is></c></row>`).pack(), "items")
+		rows, err := rowsOf(minimal(string(row)).pack(), "items")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -394,8 +395,5 @@ func TestNoTemporaryFilesAreLeft(t *testing.T) {
 func TestWordsForTheChecksFit(t *testing.T) {
 	if got := cut(strings.Repeat("ä", 256), messageChars); utf8.RuneCountInString(got) != messageChars || !strings.HasSuffix(got, "…") {
 		t.Errorf("cut to %d characters: %q", utf8.RuneCountInString(got), got)
-	}
-	if got := cut("short", titleChars); got != "short" {
-		t.Errorf("a short text became %q", got)
 	}
 }

@@ -102,6 +102,8 @@ func checkEntry(f *zip.File, lim limits) error {
 	return nil
 }
 
+// safeName reports whether a part's name stays inside the file, however a
+// system reads it: colons and backslashes mean drives and folders on some.
 func safeName(name string) bool {
 	clean := strings.TrimSuffix(name, "/")
 	return fs.ValidPath(clean) && clean != "." && !strings.ContainsFunc(name, func(r rune) bool {
@@ -123,6 +125,8 @@ func (c *container) isWorkbook() error {
 	return errors.New("found a workbook without its list of parts; save the book again from the spreadsheet program")
 }
 
+// openDocument names the other office format, which says what it is in its
+// first part.
 func (c *container) openDocument() error {
 	kind := "an OpenDocument file"
 	if r, err := c.open("mimetype"); err == nil {
