@@ -80,7 +80,7 @@ func (c *Curve) Reach(readiness float64) Levels {
 	readiness -= 1e-12 // what sums of probabilities may be off by
 	above := sort.Search(len(c.steps), func(k int) bool { return c.steps[k].readiness < readiness }) - 1
 	if above < 0 {
-		return c.levels(c.shelf.stand(c.shelf.top()), c.shelf.aside)
+		return c.levels(c.shelf.stand(c.shelf.top), c.shelf.aside)
 	}
 	return c.levels(c.cheapest(above, readiness), c.shelf.aside)
 }
@@ -120,12 +120,8 @@ func (c *Curve) asideWithin(left int64) []int {
 
 // rungs are those of all items after a step of the walk.
 func (c *Curve) rungs(step int) []int {
-	at := c.shelf.top()
+	at := slices.Clone(c.shelf.top)
 	for _, s := range c.steps[1 : step+1] {
-		if s.item < 0 {
-			clear(at)
-			continue
-		}
 		at[s.item] = s.rung
 	}
 	return at

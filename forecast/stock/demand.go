@@ -8,6 +8,7 @@ import "slices"
 // the counts of the types that use the item matter, so scenarios that agree on
 // them share one vector, and types that take by the same law one class.
 type demand struct {
+	scale    int       // parts of a step that quantities are told in here
 	grid     int       // steps in a cell of the chance part
 	classes  []use     // laws of the chance part of one job, in cells
 	powers   [][]pmf   // by class: of 0, 1, … jobs
@@ -222,15 +223,15 @@ func (d *demand) lawOf(sum *sumLaw, counts []int, but int) cdf {
 	return sum.cdf()
 }
 
-// available is P(demand ≤ level) in a vector.
+// available is P(demand ≤ level) in a vector, level in steps.
 func (d *demand) available(v vector, level int) float64 {
-	return d.laws[v.law].at(floorDiv(level-v.sure, d.grid))
+	return d.laws[v.law].at(floorDiv(level*d.scale-v.sure, d.grid))
 }
 
 // availability is P(demand ≤ level) over all scenarios.
 func (d *demand) availability(level int) float64 {
 	if d.exact != nil {
-		return d.exact.availability(level)
+		return d.exact.availability(level * d.scale)
 	}
 	sum := 0.0
 	for _, v := range d.vectors {
@@ -255,12 +256,20 @@ func (d *demand) newChances(levels int) chances {
 	return c
 }
 
-// chances at some levels; 0 where no job of the pattern comes.
+// chances at some levels, in steps; 0 where no job of the pattern comes.
 func (d *demand) chances(levels []int) chances {
 	if d.exact == nil {
 		return d.sampled(levels)
 	}
-	return d.calibrated(levels)
+	return d.calibrated(d.scaled(levels))
+}
+
+func (d *demand) scaled(levels []int) []int {
+	scaled := make([]int, len(levels))
+	for k, level := range levels {
+		scaled[k] = level * d.scale
+	}
+	return scaled
 }
 
 // sampled is the chances as the scenarios have them.

@@ -77,8 +77,13 @@ func newJoint(p Problem, s scenarios) *Joint {
 	j := &Joint{problem: p, scenarios: s, demands: make([]*demand, len(p.Items)), alwaysN: make([]float64, len(p.Types))}
 	byItem := uses(p)
 	each(len(p.Items), func(i int) {
-		if takers := byItem[i]; len(takers) > 0 {
-			j.demands[i] = newDemand(takers, p.Items[i].Window, s)
+		scale := 1
+		if s.batches > 0 {
+			byItem[i], scale = steadied(byItem[i], p.Items[i].Pack)
+		}
+		if len(byItem[i]) > 0 {
+			j.demands[i] = newDemand(byItem[i], p.Items[i].Window, s)
+			j.demands[i].scale = scale
 		}
 	})
 	byType := make([][]itemUse, len(p.Types))

@@ -7,6 +7,8 @@ type ladder struct {
 	packs  []int // bought, by rung, rising
 	levels []int // steps, by rung
 	next   []int // by rung: the next one down worth standing on
+	// served is how many jobs need not wait for the item, by rung.
+	served []float64
 
 	// Chances take room, so they are worked out for a block of rungs when one
 	// of them is stood on, and only the last two blocks are kept.
@@ -17,7 +19,7 @@ type ladder struct {
 
 const (
 	rungs = 48      // of a ladder, about, at most
-	ample = 1e-5    // a job's chance to wait for an item at the top of its ladder
+	ample = 1e-6    // a job's chance to wait for an item at the top of its ladder
 	scant = 1e-3    // and not to wait for it at the second rung
 	room  = 1 << 17 // chances in a block, about
 )
@@ -71,8 +73,8 @@ func newLadder(d *demand, it Item, from int) *ladder {
 		}
 	}
 	l.block = min(len(l.packs), max(4, room/max(1, len(d.vectors)*len(d.patterns))))
-	l.next = l.hull(l.served())
-	l.at(0, len(l.packs)-1) // where a walk begins
+	l.served = l.countServed()
+	l.next = l.hull()
 	return l
 }
 
@@ -80,7 +82,7 @@ func newLadder(d *demand, it Item, from int) *ladder {
 // item: the chance that any job must, this one among them.
 func (d *demand) shortage() func(level int) float64 {
 	if d.exact != nil {
-		return func(level int) float64 { return 1 - d.exact.availability(level-d.exact.most()) }
+		return func(level int) float64 { return 1 - d.exact.availability(level*d.scale-d.exact.most()) }
 	}
 	jobs, all := make([]float64, len(d.vectors)), 0.0
 	for _, weights := range d.wanted {
@@ -100,11 +102,10 @@ func (d *demand) shortage() func(level int) float64 {
 	}
 }
 
-// served is how many jobs need not wait for the item, by rung.
-func (l *ladder) served() []float64 {
+func (l *ladder) countServed() []float64 {
 	total := make([]float64, len(l.packs))
 	if l.demand.exact != nil {
-		served, _ := l.demand.exact.served(l.levels, len(l.demand.patterns))
+		served, _ := l.demand.exact.served(l.demand.scaled(l.levels), len(l.demand.patterns))
 		for c, jobs := range served {
 			total[c%len(l.packs)] += jobs
 		}
@@ -125,11 +126,11 @@ func (l *ladder) served() []float64 {
 // below the straight line between two others in the plane of packs and jobs
 // served, all other items being there (Fox 1966). A pair of seals that only
 // go in together is such a case: one alone costs money and serves nobody.
-func (l *ladder) hull(served []float64) []int {
-	next := make([]int, len(served))
+func (l *ladder) hull() []int {
+	next := make([]int, len(l.packs))
 	var hull []int
-	for k := range served {
-		for len(hull) > 1 && l.sags(served, hull[len(hull)-2], hull[len(hull)-1], k) {
+	for k := range l.packs {
+		for len(hull) > 1 && l.sags(hull[len(hull)-2], hull[len(hull)-1], k) {
 			hull = hull[:len(hull)-1]
 		}
 		next[k] = -1
@@ -142,9 +143,9 @@ func (l *ladder) hull(served []float64) []int {
 }
 
 // sags: rung b lies on or below the line from a to c.
-func (l *ladder) sags(served []float64, a, b, c int) bool {
-	return (served[b]-served[a])*float64(l.packs[c]-l.packs[a]) <=
-		(served[c]-served[a])*float64(l.packs[b]-l.packs[a])
+func (l *ladder) sags(a, b, c int) bool {
+	return (l.served[b]-l.served[a])*float64(l.packs[c]-l.packs[a]) <=
+		(l.served[c]-l.served[a])*float64(l.packs[b]-l.packs[a])
 }
 
 // column is the chances of a pattern at a rung.

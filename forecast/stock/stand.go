@@ -1,6 +1,9 @@
 package stock
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // shelf is what all points of one walk share.
 type shelf struct {
@@ -10,6 +13,7 @@ type shelf struct {
 	waiters [][]waiter // by item: who waits for it, by pattern
 	aside   []int      // packs of the items that no job waits for
 	jobs    float64
+	top     []int // the rungs a walk begins on
 }
 
 // waiter is one part of one row.
@@ -28,7 +32,13 @@ func newShelf(j *Joint, from []int) *shelf {
 			s.waiters[part.item] = append(s.waiters[part.item], waiter{r, p, part.pattern})
 		}
 	}
-	each(n, func(i int) { s.climb(i) })
+	each(n, s.climb)
+	s.top = s.begin()
+	each(n, func(i int) {
+		if l := s.ladders[i]; l != nil {
+			l.at(0, s.top[i]) // the first chances, while all processors are at it
+		}
+	})
 	return s
 }
 
@@ -43,6 +53,41 @@ func (s *shelf) climb(i int) {
 	}
 	slices.SortStableFunc(s.waiters[i], func(a, b waiter) int { return a.pattern - b.pattern })
 	s.ladders[i] = newLadder(s.joint.demands[i], it, s.from[i])
+}
+
+// nearlyAll is the readiness, less than whole, that a walk may begin at.
+const nearlyAll = 0.0002
+
+// begin finds the rungs a walk begins on. As long as all are ready but a few,
+// the items' losses just add up, so that those few can be given away without
+// trying what each loses beside the others.
+func (s *shelf) begin() []int {
+	type way struct {
+		item, to    int
+		loss, price float64
+	}
+	var ways []way
+	top := make([]int, len(s.ladders))
+	for i, l := range s.ladders {
+		if l == nil {
+			continue
+		}
+		top[i] = len(l.packs) - 1
+		for k := top[i]; k > 0; k = l.next[k] {
+			loss := max(0, l.served[k]-l.served[l.next[k]])
+			ways = append(ways, way{i, l.next[k], loss, loss / float64(max(1, s.cost(i, l.next[k], k)))})
+		}
+	}
+	// An item's ways stay in order: they lose ever more for their money.
+	slices.SortStableFunc(ways, func(a, b way) int { return cmp.Compare(a.price, b.price) })
+	spare := nearlyAll * s.jobs
+	for _, w := range ways {
+		if spare -= w.loss; spare < 0 {
+			break
+		}
+		top[w.item] = w.to
+	}
+	return top
 }
 
 // cost is the money of the packs from one rung up to another.
@@ -80,17 +125,6 @@ func (s *shelf) stand(rung []int) *stand {
 		}
 	}
 	return st
-}
-
-// top is the highest rung of each item.
-func (s *shelf) top() []int {
-	top := make([]int, len(s.ladders))
-	for i, l := range s.ladders {
-		if l != nil {
-			top[i] = len(l.packs) - 1
-		}
-	}
-	return top
 }
 
 // readiness is the share of jobs ready.
@@ -143,10 +177,12 @@ func (st *stand) down(item, to int) {
 			ratio = st.ratios(item, w.pattern, to)
 		}
 		ready := st.ready[w.row]
+		left := 0.0
 		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
 			ready[k] *= ratio[v]
+			left += ready[k]
 		}
-		st.mass[w.row] = sum(ready)
+		st.mass[w.row] = left
 	}
 	st.added -= st.cost(item, to, st.rung[item])
 	st.rung[item] = to

@@ -1,6 +1,9 @@
 package stock
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // portion is one quantity a job may take of an item, all its lines together.
 type portion struct {
@@ -103,4 +106,55 @@ func (u use) most() int { return u[len(u)-1].qty }
 // sameTake compares how much is taken, not what is waited for.
 func (u use) sameTake(v use) bool {
 	return slices.EqualFunc(u, v, func(a, b portion) bool { return a.qty == b.qty && a.prob == b.prob })
+}
+
+const (
+	parts = 16  // of a step, in which a steadied quantity is told
+	large = 128 // steps in a pack beside which a step is nothing
+)
+
+// steadied is, for items measured out in steps that are nothing beside a pack,
+// the uses with their wavering between two neighbouring steps replaced by its
+// mean, and the parts of a step that those are told in; else the uses as they
+// are, and 1. Otherwise every type that takes 62.4 ml of an oil would be a law
+// of its own, 62 or 63.
+func steadied(takers []typeUse, pack int) ([]typeUse, int) {
+	wavers := func(t typeUse) bool { return t.use.wavers() }
+	if pack < large || !slices.ContainsFunc(takers, wavers) {
+		return takers, 1
+	}
+	steady := make([]typeUse, len(takers))
+	for i, t := range takers {
+		steady[i] = typeUse{t.typ, t.use.steady()}
+	}
+	return steady, parts
+}
+
+// wavers: two quantities, above zero, are one step apart.
+func (u use) wavers() bool {
+	for k := 1; k < len(u); k++ {
+		if u[k-1].qty > 0 && u[k].qty == u[k-1].qty+1 {
+			return true
+		}
+	}
+	return false
+}
+
+func (u use) steady() use {
+	var sum use
+	last := 0 // the quantity before
+	for _, p := range u {
+		q := p
+		q.qty *= parts
+		if n := len(sum) - 1; n >= 0 && last > 0 && p.qty == last+1 {
+			mean := float64(sum[n].qty)*sum[n].prob + float64(q.qty)*q.prob
+			sum[n].prob += q.prob
+			sum[n].waited += q.waited
+			sum[n].qty = int(math.Round(mean / sum[n].prob))
+		} else {
+			sum = append(sum, q)
+		}
+		last = p.qty
+	}
+	return sum
 }

@@ -21,25 +21,14 @@ type step struct {
 	readiness  float64
 }
 
-// bottom is how far above the readiness of buying nothing a walk ends; it
-// steps from there to nothing at once.
-const bottom = 0.01
-
 // walk is all steps from the top down; the first is the top itself, with item
 // -1, and the last buys nothing.
 func (s *shelf) walk() []step {
-	st := s.stand(s.top())
+	st := s.stand(s.top)
 	steps := []step{{-1, 0, st.added, st.readiness()}}
-	least := s.stand(make([]int, len(s.ladders))).readiness()
 	d := newDescent(st)
 	for m, ok := d.take(); ok; m, ok = d.take() {
 		steps = append(steps, step{m.item, m.to, st.added, st.readiness()})
-		if steps[len(steps)-1].readiness < least+bottom {
-			break
-		}
-	}
-	if st.added > 0 {
-		steps = append(steps, step{-1, 0, 0, least})
 	}
 	return steps
 }
