@@ -111,7 +111,7 @@ type loading struct {
 const bulkSQL = `SET LOCAL lock_timeout = 0; SET LOCAL work_mem = '64MB'; SET LOCAL jit = off;`
 
 func (l *loading) run(ctx context.Context) error {
-	if err := script(ctx, l.tx, bulkSQL+loadSQL("stage")+loadSQL("known")); err != nil {
+	if err := script(ctx, l.tx, bulkSQL+loadSQL("stage")); err != nil {
 		return err
 	}
 	tables, warnings := book.Match(l.source.Tables())

@@ -79,14 +79,6 @@ func (l *loading) complete(table string, r book.Record) (book.Record, bool) {
 		}
 		key, _ := r.Values[0].(string)
 		l.settings[key], _ = r.Values[1].(string)
-	case "stock":
-		if mark, marked := r.Values[4].(string); marked {
-			if _, err := inventory.ParseCure(mark); err != nil {
-				l.fault(book.Fault{Table: table, Row: r.Row, Column: "cure_date", Problem: "not a cure mark", Found: mark,
-					Expected: "a day or quarter from 1970 on, such as 3Q24"})
-				return r, false
-			}
-		}
 	case "counts":
 		return l.weigh(r)
 	}
@@ -140,10 +132,14 @@ type fluid struct {
 	density float64 // kg/m³ at 15 °C; 0: not stated
 }
 
-const fluidsSQL = `SELECT item, measure, coalesce(density_kg_m3, 0) FROM all_items`
+const fluidsSQL = `
+SELECT item, unit, coalesce(density_kg_m3, 0) FROM staged_items
+UNION ALL
+SELECT item, measure, coalesce(density_kg_m3, 0) FROM item AS kept
+WHERE workshop = @workshop AND NOT EXISTS (SELECT FROM staged_items AS s WHERE s.item = kept.item)`
 
 func (l *loading) learnFluids(ctx context.Context) error {
-	rows, err := l.tx.Query(ctx, fluidsSQL)
+	rows, err := l.tx.Query(ctx, fluidsSQL, l.args())
 	if err != nil {
 		return err
 	}
@@ -165,9 +161,12 @@ type watch struct {
 	spoiled [][]any
 }
 
-// referredTo are the tables whose first column other tables name. Offers are
-// among them, since an order needs one of its item.
-var referredTo = map[string]bool{"suppliers": true, "items": true, "offers": true, "models": true, "services": true, "units": true, "jobs": true}
+// referredTo are the tables whose first column others need, by name or, as an
+// order needs an offer of its item and a use a lot of it, by what it tells.
+var referredTo = map[string]bool{
+	"suppliers": true, "items": true, "offers": true, "models": true, "services": true, "units": true, "jobs": true,
+	"stock": true, "orders": true,
+}
 
 func (w *watch) rows(rows iter.Seq2[book.Row, error]) iter.Seq2[book.Row, error] {
 	if !referredTo[w.table.Name] {

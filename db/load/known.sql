@@ -1,29 +1,30 @@
 -- The workshop as it will be: what is staged, and what else it already has.
-CREATE TEMP VIEW all_items AS
-    SELECT item, kind, unit AS measure, density_kg_m3 FROM staged_items
+-- Tables, not views: the planner takes a tenth of a second over joins of unions.
+CREATE TEMP TABLE all_items ON COMMIT DROP AS
+    SELECT item, kind, unit AS measure FROM staged_items
     UNION ALL
-    SELECT item, kind, measure, density_kg_m3 FROM item AS kept
+    SELECT item, kind, measure FROM item AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_items AS s WHERE s.item = kept.item);
-CREATE TEMP VIEW all_models AS
+CREATE TEMP TABLE all_models ON COMMIT DROP AS
     SELECT model, family FROM staged_models
     UNION ALL
     SELECT model, family FROM model AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_models AS s WHERE s.model = kept.model);
-CREATE TEMP VIEW all_services AS
+CREATE TEMP TABLE all_services ON COMMIT DROP AS
     SELECT service, family, covers FROM staged_services
     UNION ALL
     SELECT service, family, covers FROM service AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_services AS s WHERE s.service = kept.service);
-CREATE TEMP VIEW all_units AS
+CREATE TEMP TABLE all_units ON COMMIT DROP AS
     SELECT unit, model FROM staged_units
     UNION ALL
     SELECT unit, model FROM unit AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_units AS s WHERE s.unit = kept.unit);
-CREATE TEMP VIEW all_jobs AS
+CREATE TEMP TABLE all_jobs ON COMMIT DROP AS
     SELECT job, state, done_on FROM staged_jobs
     UNION ALL
     SELECT job, state, done_on FROM job AS kept
@@ -52,3 +53,6 @@ CREATE TEMP VIEW known AS
     UNION ALL SELECT 'services', code FROM known_services
     UNION ALL SELECT 'units', code FROM known_units
     UNION ALL SELECT 'jobs', code FROM known_jobs;
+
+ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings, staged_jobs,
+    staged_job_use, staged_stock, staged_orders, staged_counts;

@@ -18,7 +18,7 @@ FROM staged_bom AS s JOIN all_models AS m ON m.model = s.model JOIN all_services
 WHERE m.family <> v.family
 UNION ALL
 -- Two lines of one service, model and item never hold on the same day.
-(WITH line AS (
+(WITH line AS MATERIALIZED (
     SELECT row, service, model, item, coalesce("from", '-infinity') AS since, coalesce("to", 'infinity') AS until FROM staged_bom
     UNION ALL
     SELECT NULL, kept.service, kept.model, kept.item, kept.valid_from, kept.valid_to FROM bom_line AS kept

@@ -30,7 +30,8 @@ UNION ALL
 SELECT s.row, 'lot', 'unknown lot of ' || s.item, s.lot, 'a lot of the table stock or an order of the item; blank for whichever expires first'
 FROM staged_job_use AS s JOIN all_jobs AS j ON j.job = s.job LEFT JOIN opened AS o ON o.item = s.item
 WHERE s.lot <> '' AND (o.counted_on IS NULL OR j.done_on > o.counted_on)
-    AND NOT EXISTS (SELECT FROM lots AS l WHERE l.item = s.item AND l.lot = s.lot))
+    AND NOT EXISTS (SELECT FROM lots AS l WHERE l.item = s.item AND l.lot = s.lot)
+    AND NOT EXISTS (SELECT FROM spoiled AS k WHERE (k.refers, k.code) IN (('stock', s.item), ('orders', s.lot))))
 UNION ALL
 SELECT s.row, 'qty', 'already recorded otherwise', in_measure(s.qty, i.measure),
     in_measure(kept.qty, i.measure) || ' as recorded; correct it by a count or a reversing movement'

@@ -18,7 +18,7 @@ FROM staged_jobs AS s CROSS JOIN unnest(s.service) AS c(code)
 WHERE NOT EXISTS (SELECT FROM known_services AS k WHERE k.code = c.code)
 UNION ALL
 SELECT s.row, 'model', 'not the model of unit ' || u.unit, s.model, u.model || ', or a blank cell'
-FROM staged_jobs AS s JOIN all_units AS u ON u.unit = s.unit
+FROM staged_jobs AS s JOIN all_units AS u ON u.unit = s.unit JOIN all_models AS m ON m.model = u.model
 WHERE s.model <> u.model
 UNION ALL
 SELECT s.row, 'service', 'a service for family ' || v.family, v.service, 'services for family ' || m.family || ', which ' || m.model || ' is of'
