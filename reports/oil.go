@@ -33,7 +33,7 @@ func Oil(p plan.Plan) Sheet {
 			{Name: "Unrecorded", Kind: QuantityKind},
 			{Name: "Over standard", Kind: QuantityKind},
 		},
-		Empty: "No fluid has been counted twice yet. Weigh or measure the oils and greases today and again in a few weeks (circlip count): from then on this sheet says where they went.",
+		Empty: "No fluid has been counted twice yet. Weigh or measure the oils and greases today and again in a few weeks, and write both into the book's table counts: from then on this sheet says where they went.",
 	}
 	items := make(map[string]inventory.Item, len(p.Items))
 	for _, i := range p.Items {
@@ -55,4 +55,34 @@ func Oil(p plan.Plan) Sheet {
 		}})
 	}
 	return s
+}
+
+// OilTables is Oil for a narrow page, in two tables: what left the shelf by
+// the counts, and what the jobs account for.
+func OilTables(p plan.Plan) []Sheet {
+	whole := Oil(p)
+	counted := whole.only("Fluid", "Unit", "Until", "Opening", "Received", "Closing", "Drawn")
+	jobs := whole.only("Fluid", "Unit", "Until", "Standard", "Recorded", "Unrecorded", "Over standard")
+	jobs.Title, jobs.Notes = "What the jobs account for", nil
+	return []Sheet{counted, jobs}
+}
+
+// only is the sheet with the named columns and no others, for the terminal,
+// which shows values and not formulas.
+func (s Sheet) only(names ...string) Sheet {
+	kept := s
+	kept.Columns, kept.Rows = nil, make([]Row, len(s.Rows))
+	for i, r := range s.Rows {
+		kept.Rows[i] = Row{Strong: r.Strong}
+	}
+	for _, name := range names {
+		at := s.column(name)
+		column := s.Columns[at]
+		column.Rank = 0
+		kept.Columns = append(kept.Columns, column)
+		for i, r := range s.Rows {
+			kept.Rows[i].Cells = append(kept.Rows[i].Cells, r.Cells[at])
+		}
+	}
+	return kept
 }

@@ -54,7 +54,7 @@ func (kitsCommand) Run(s *session) error {
 type oilCommand struct{}
 
 func (oilCommand) Run(s *session) error {
-	return s.show(reports.OilJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.Oil(p)} })
+	return s.show(reports.OilJSON, reports.OilTables)
 }
 
 // show plans and prints one part of the plan, as JSON or as sheets.
