@@ -12,6 +12,7 @@ const (
 	windowBytes  = 16 << 10
 	tokenBytes   = 512 << 10
 	elementDepth = 200
+	elementCount = 32 << 20 // a sheet as large as we take has 30 million; one made of empty ones would cost seconds
 	tagAttrs     = 100
 )
 
@@ -36,6 +37,7 @@ type part struct {
 	prefix     string // namespace prefix of the root, with its colon
 	names      []byte // names of the open elements, one after the other
 	open       []element
+	elements   int // read so far
 	attrs      []attribute
 	chars      []byte // text of the last characters event
 	decoded    []byte // where chars lie when they had to be decoded
@@ -361,6 +363,8 @@ func (p *part) startTag() event {
 		p.fail("found a second root element <%s>", name)
 	case len(p.open) == elementDepth:
 		p.fail("found elements nested more than %d deep", elementDepth)
+	case p.elements == elementCount:
+		p.reject("found more than %d elements in a part", elementCount)
 	case p.attributes(tag[len(name):]):
 		p.pos += n + 1
 		p.enter(name)
@@ -382,5 +386,6 @@ func (p *part) enter(name []byte) {
 	}
 	p.names = append(p.names, name...)
 	p.open = append(p.open, e)
+	p.elements++
 	p.rooted = true
 }

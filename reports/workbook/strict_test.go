@@ -205,6 +205,14 @@ func TestPartRefusesWhatIsNoWorkbookXML(t *testing.T) {
 	}
 }
 
+func TestPartCountsItsElements(t *testing.T) {
+	p := newPart(strings.NewReader("<a><b/><b/></a>"))
+	p.elements = elementCount - 2
+	if err := p.finish(); err == nil || err.Error() != "found more than 33554432 elements in a part" {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestPartReportsAReaderThatFails(t *testing.T) {
 	broken := errors.New("the disk is gone")
 	_, err := ours(io.MultiReader(strings.NewReader("<a>"), iotest.ErrReader(broken)))
