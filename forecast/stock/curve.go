@@ -90,12 +90,15 @@ func (c *Curve) Reach(readiness float64) Levels {
 // them first.
 func (c *Curve) Within(added int64) Levels {
 	below := sort.Search(len(c.steps), func(k int) bool { return c.steps[k].added <= added })
-	if below == len(c.steps) { // less than nothing
-		below--
+	below = min(below, len(c.steps)-1) // less than nothing buys nothing
+	best := c.shelf.stand(c.rungs(below))
+	best.spend(added)
+	for k := below + 1; k <= below+startsBelow && k < len(c.steps); k++ {
+		if st := c.shelf.stand(c.rungs(k)); st.spend(added) && st.readiness() > best.readiness() {
+			best = st
+		}
 	}
-	st := c.shelf.stand(c.rungs(below))
-	st.spend(added - st.added)
-	return c.levels(st, c.asideWithin(added-st.added))
+	return c.levels(best, c.asideWithin(added-best.added))
 }
 
 // asideWithin is the packs of items that no job waits for, for so much money.

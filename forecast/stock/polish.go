@@ -95,13 +95,20 @@ func cheapestFinisher(offers []offer, missing float64) int {
 	return best
 }
 
-// spend adds packs for so much money, those with the most gain for theirs
-// first. Gains only rise as others are added, so one look at each will do.
-func (st *stand) spend(left int64) {
-	for _, o := range st.offers(left + 1) {
-		if o.cost <= left {
-			st.up(o.item, st.rung[o.item]+1)
-			left -= o.cost
+// spend adds packs as long as the money added stays within a limit, those with
+// the most gain for theirs first; false: it buys none.
+func (st *stand) spend(limit int64) bool {
+	bought := false
+	for {
+		offers := st.offers(limit - st.added + 1)
+		if len(offers) == 0 {
+			return bought
+		}
+		for _, o := range offers {
+			if st.added+o.cost <= limit {
+				st.up(o.item, st.rung[o.item]+1)
+				bought = true
+			}
 		}
 	}
 }
