@@ -29,3 +29,13 @@ var (
 	Guards = guards
 	Limits = limits
 )
+
+// Bulk is the transaction that a load works in.
+func (s *Store) Bulk(ctx context.Context, write func(pgx.Tx) error) error {
+	return s.inBulk(ctx, write)
+}
+
+// Persist is the retry loop.
+func Persist(ctx context.Context, patience time.Duration, work func(context.Context) error) error {
+	return persist(ctx, patience, work)
+}

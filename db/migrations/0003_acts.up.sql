@@ -35,14 +35,18 @@ BEGIN
     RETURN made;
 END $$;
 
+CREATE TYPE shelf_lot AS (item text, lot text);
+
 -- Locks the lots that hold anything of the items, and those named, in the one
--- order. Empty lots stay unlocked: an old item has many of them.
-CREATE FUNCTION lock_lots(shop bigint, items text[], named text[] DEFAULT '{}') RETURNS void LANGUAGE plpgsql AS $$
+-- order, and returns them. Empty lots stay unlocked: an old item has many of
+-- them. An act touches only what is returned; a lot that was filled meanwhile
+-- would be locked out of order.
+CREATE FUNCTION lock_lots(shop bigint, items text[], named text[] DEFAULT '{}') RETURNS shelf_lot[] LANGUAGE plpgsql AS $$
 BEGIN
-    PERFORM FROM balance AS b
+    RETURN ARRAY(SELECT ROW(b.item, b.lot)::shelf_lot FROM balance AS b
         WHERE b.workshop = shop AND b.item = ANY (items) AND (b.on_hand > 0 OR b.lot = ANY (named))
         ORDER BY b.item, b.expires_on, b.received_on, b.lot
-        FOR NO KEY UPDATE;
+        FOR NO KEY UPDATE);
 END $$;
 
 -- Refuses an item or a lot that the workshop does not have.
@@ -56,9 +60,9 @@ BEGIN
     END IF;
 END $$;
 
--- What a line of a request may draw on: the named lot, or every lot still good
--- on the day, first expired first; whole is what they hold in all.
-CREATE FUNCTION candidates(shop bigint, of_item text, of_lot text, for_job text, today date)
+-- What a line of a request may draw on, of the lots that are locked: the named
+-- one, or every one still good on the day, first expired first.
+CREATE FUNCTION candidates(shop bigint, locked shelf_lot[], of_item text, of_lot text, for_job text, today date)
     RETURNS TABLE (lot text, free bigint, kept bigint, all_kept numeric) LANGUAGE plpgsql AS $$
 BEGIN
     RETURN QUERY
@@ -68,7 +72,7 @@ BEGIN
                     SELECT sum(s.qty)::bigint FROM set_aside AS s
                     WHERE s.workshop = shop AND s.item = of_item AND s.lot = b.lot AND s.job = for_job), 0) END AS kept
             FROM balance AS b
-            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0
+            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0 AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
               AND CASE WHEN of_lot = '' THEN b.expires_on > today ELSE b.lot = of_lot END) AS c
         ORDER BY c.expires_on, c.received_on, c.lot;
 END $$;
@@ -100,6 +104,7 @@ END $$;
 -- Parts for a job: first what is set aside for it, then what is free.
 CREATE FUNCTION act_take(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
+    locked    shelf_lot[];
     for_job   text := r->>'job';
     today     date := (r->>'on')::date;
     line      record;
@@ -110,13 +115,13 @@ DECLARE
     left_free bigint;
     answer    done;
 BEGIN
-    PERFORM lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
     FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
         FROM jsonb_array_elements(r->'lines') AS l
     LOOP
         left_kept := NULL;
         left_free := line.qty;
-        FOR c IN SELECT * FROM candidates(shop, line.item, line.lot, for_job, today) LOOP
+        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, for_job, today) LOOP
             IF left_kept IS NULL THEN
                 left_kept := LEAST(line.qty, c.all_kept);
                 left_free := line.qty - left_kept;
@@ -145,18 +150,19 @@ END $$;
 -- Stock kept back for a job: free stock, first expired first.
 CREATE FUNCTION act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
+    locked    shelf_lot[];
     line    record;
     c       record;
     lacking bigint;
     part    bigint;
     answer  done;
 BEGIN
-    PERFORM lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
     FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
         FROM jsonb_array_elements(r->'lines') AS l
     LOOP
         lacking := line.qty;
-        FOR c IN SELECT * FROM candidates(shop, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
+        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
             EXIT WHEN lacking = 0;
             part := LEAST(c.free, lacking);
             answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside', (r->>'on')::date);
@@ -176,6 +182,7 @@ END $$;
 -- item; no lines, all of the job.
 CREATE FUNCTION act_release(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
+    locked    shelf_lot[];
     for_job text := r->>'job';
     line    record;
     c       record;
@@ -183,7 +190,7 @@ DECLARE
     part    bigint;
     answer  done;
 BEGIN
-    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM set_aside AS s WHERE s.workshop = shop AND s.job = for_job));
+    locked := lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM set_aside AS s WHERE s.workshop = shop AND s.job = for_job));
     FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
             FROM jsonb_array_elements(r->'lines') AS l
         UNION ALL SELECT k.item, k.lot, NULL
@@ -192,6 +199,7 @@ BEGIN
         lacking := line.qty;
         FOR c IN SELECT b.lot, k.qty FROM kept AS k JOIN balance AS b USING (workshop, item, lot)
             WHERE workshop = shop AND item = line.item AND k.job = for_job AND line.lot IN ('', b.lot)
+              AND ROW(item, lot)::shelf_lot = ANY (locked)
             ORDER BY b.expires_on DESC, b.received_on DESC, b.lot DESC
         LOOP
             EXIT WHEN lacking = 0;
@@ -231,8 +239,8 @@ BEGIN
 END $$;
 
 -- Stock that is gone whether anybody kept it or not, expired lots included:
--- free stock first, then what was set aside. The lots are locked already.
-CREATE FUNCTION lose(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text,
+-- free stock first, then what was set aside, of the lots that are locked.
+CREATE FUNCTION lose(shop bigint, locked shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text,
         today date) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
     c         record;
@@ -246,6 +254,7 @@ BEGIN
             sum(b.on_hand - b.reserved) OVER () AS all_free
         FROM balance AS b
         WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND b.on_hand > 0
+          AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
         ORDER BY b.expires_on, b.received_on, b.lot
     LOOP
         IF left_free IS NULL THEN
@@ -273,8 +282,7 @@ END $$;
 -- Stock spilled, torn or expired.
 CREATE FUNCTION act_waste(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 BEGIN
-    PERFORM lock_lots(shop, ARRAY[r->>'item']);
-    RETURN lose(shop, doing, r->>'item', coalesce(r->>'lot', ''), (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
+    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''), (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
 END $$;
 
 -- What was found on the shelf of an item, or of one lot: the difference is
@@ -285,6 +293,7 @@ DECLARE
     of_lot  text := coalesce(r->>'lot', '');
     newest  text := (SELECT b.lot FROM balance AS b WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
                      ORDER BY b.received_on DESC, b.lot DESC LIMIT 1);
+    locked  shelf_lot[];
     extra   bigint;
 BEGIN
     IF newest IS NULL THEN
@@ -292,11 +301,11 @@ BEGIN
         PERFORM refuse('not found', jsonb_build_object('item', of_item,
             'reason', 'no lot of it was ever received; receive what was found'));
     END IF;
-    PERFORM lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
+    locked := lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
     SELECT (r->>'found')::bigint - sum(b.on_hand) INTO extra FROM balance AS b
-        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot);
+        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
     IF extra < 0 THEN
-        RETURN lose(shop, doing, of_item, of_lot, -extra, 'difference', r->>'ref', (r->>'on')::date);
+        RETURN lose(shop, locked, doing, of_item, of_lot, -extra, 'difference', r->>'ref', (r->>'on')::date);
     ELSIF extra > 0 THEN
         RETURN (ARRAY[move(shop, doing, of_item, newest, 'difference', 'shelf', r->>'ref', extra, (r->>'on')::date)],
             NULL::set_aside[]);

@@ -1,0 +1,301 @@
+package db_test
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/jackc/pgx/v5"
+
+	"circlip/db"
+)
+
+// tampering runs statements as a superuser with every trigger asleep, as
+// somebody would who has the server's files.
+func (s *shop) tampering(t testing.TB, sql ...string) (rows int64) {
+	t.Helper()
+	ctx := context.Background()
+	err := pgx.BeginFunc(ctx, s.admin, func(tx pgx.Tx) error {
+		for _, table := range []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"} {
+			if _, err := tx.Exec(ctx, `ALTER TABLE circlip.`+table+` DISABLE TRIGGER ALL`); err != nil {
+				return err
+			}
+		}
+		for _, one := range sql {
+			tag, err := tx.Exec(ctx, one)
+			if err != nil {
+				return fmt.Errorf("%s: %w", one, err)
+			}
+			rows += tag.RowsAffected()
+		}
+		for _, table := range []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"} {
+			if _, err := tx.Exec(ctx, `ALTER TABLE circlip.`+table+` ENABLE TRIGGER ALL`); err != nil {
+				return err
+			}
+		}
+		for _, g := range db.Guards {
+			if _, err := tx.Exec(ctx, fmt.Sprintf(`ALTER TABLE circlip.%s ENABLE ALWAYS TRIGGER %s`, g.Table, g.Trigger)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rows
+}
+
+// busy is a shop with some movements in three lots, sealed twice.
+func busy(t testing.TB) *shop {
+	t.Helper()
+	s := openShop(t)
+	s.stock(t)
+	s.must(t, take("J", "seal", 6))
+	s.must(t, db.Waste{Item: "oil", Qty: 20, On: day(3)})
+	s.seal(t, 4)
+	s.must(t, receive("seal", "A", 7))
+	s.must(t, take("K", "seal", 2))
+	s.must(t, db.Reverse{Item: "oil", Lot: "drum", Seq: 2, On: day(5)})
+	s.must(t, db.SetAside{Job: "L", On: day(5), Lines: []db.Line{{Item: "seal", Qty: 3}}})
+	s.seal(t, 5)
+	s.must(t, take("M", "oil", 300))
+	s.mustBeSound(t)
+	return s
+}
+
+func (s *shop) seal(t testing.TB, on int) [32]byte {
+	t.Helper()
+	seal, err := s.Seal(context.Background(), s.workshop, day(on))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return seal
+}
+
+// Each row is an edit past the triggers, and the rule, item, lot and movement
+// that Check names.
+func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
+	const at = ` WHERE item = 'seal' AND lot = 'A'`
+	link, numbers, head := "each movement carries the hash of those before it", "movements of a lot are numbered without a gap", "a balance knows its lot's last movement"
+	onHand, proof := "a balance is the sum of its movements", "an act has the movements that it was recorded with"
+	sealed, sealRule := "a sealed movement stays as it was", "a seal vouches for the movements of its day and the seal before"
+	for name, c := range map[string]struct {
+		sql  string
+		want []string // each must be among the findings
+	}{
+		"a quantity":         {`UPDATE circlip.movement SET qty = qty + 1` + at + ` AND seq = 3`, []string{link + ": item seal lot A movement 3", onHand + ": item seal lot A"}},
+		"a place":            {`UPDATE circlip.movement SET to_place = 'waste'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a day":              {`UPDATE circlip.movement SET happened_on = '2026-03-09'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a job":              {`UPDATE circlip.movement SET ref = 'other'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a hash":             {`UPDATE circlip.movement SET hash = sha256('')` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2", link + ": item seal lot A movement 3"}},
+		"a row cut out":      {`DELETE FROM circlip.movement` + at + ` AND seq = 2`, []string{numbers + ": item seal lot A movement 3", proof}},
+		"the tail cut off":   {`DELETE FROM circlip.movement WHERE item = 'oil' AND seq = 4`, []string{head + ": item oil lot drum movement 3", proof}},
+		"a lot cut whole":    {`DELETE FROM circlip.movement` + at, []string{head + ": item seal lot A", sealed + ": item seal lot A"}},
+		"a row put in":       {`INSERT INTO circlip.movement SELECT workshop, item, lot, 99, from_place, to_place, ref, qty, happened_on, act, NULL, now(), hash FROM circlip.movement` + at + ` AND seq = 1`, []string{numbers + ": item seal lot A movement 99", proof}},
+		"another act":        {`UPDATE circlip.movement SET act = (SELECT act FROM circlip.movement` + at + ` AND seq = 1)` + at + ` AND seq = 2`, []string{proof + ": item seal lot A movement 1"}},
+		"an act gone":        {`DELETE FROM circlip.act WHERE kind = 'waste'`, []string{"every movement belongs to an act: item oil lot drum movement 2"}},
+		"what is on hand":    {`UPDATE circlip.balance SET on_hand = on_hand + 1` + at, []string{onHand + ": item seal lot A"}},
+		"what is reserved":   {`UPDATE circlip.balance SET reserved = reserved - 1` + at, []string{"what is reserved is the sum of what is set aside: item seal lot A"}},
+		"the head":           {`UPDATE circlip.balance SET head = sha256('')` + at, []string{head + ": item seal lot A"}},
+		"a balance gone":     {`DELETE FROM circlip.balance` + at, []string{"every movement's lot has a balance: item seal lot A"}},
+		"a set-aside":        {`UPDATE circlip.set_aside SET qty = qty + 1 WHERE item = 'seal' AND job = 'L'`, []string{"what is reserved is the sum of what is set aside: item seal"}},
+		"a set-aside gone":   {`DELETE FROM circlip.set_aside WHERE item = 'seal' AND job = 'L'`, []string{"set-asides of a lot are numbered without a gap: item seal"}},
+		"another job's":      {`UPDATE circlip.set_aside SET job = 'X' WHERE item = 'seal' AND job = 'J' AND qty > 0`, []string{"no job has less than nothing set aside: item seal"}},
+		"a reversal":         {`UPDATE circlip.movement SET reverses = 1 WHERE reverses = 2`, []string{"a reversal is the mirror of one movement: item oil lot drum movement 3"}},
+		"a seal":             {`UPDATE circlip.seal SET hash = sha256('') WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
+		"a seal gone":        {`DELETE FROM circlip.seal WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
+		"the last seal gone": {`DELETE FROM circlip.seal WHERE day = '2026-03-05'`, []string{sealRule + ": item"}},
+		"a sealed hash":      {`UPDATE circlip.seal_head SET head = sha256('') WHERE day = '2026-03-04' AND item = 'oil'`, []string{sealed + ": item oil lot drum movement 2", sealRule + ": found"}},
+		"a lot's expiry":     {`UPDATE circlip.lot SET expires_on = '2027-01-01'` + at, []string{"every movement's lot has a balance: item seal lot A"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := busy(t)
+			if s.tampering(t, c.sql) == 0 {
+				t.Fatal("found nothing to tamper with")
+			}
+			findings, err := s.Check(t.Context(), s.workshop)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, want := range c.want {
+				if !slices.ContainsFunc(findings, func(f db.Finding) bool { return strings.HasPrefix(f.String(), want) }) {
+					t.Errorf("expected a finding %q among %v", want, findings)
+				}
+			}
+		})
+	}
+}
+
+// A tail cut with its act, and a balance made to fit, is a whole ledger; only
+// the seal has seen it.
+func TestTheSealShowsACutTail(t *testing.T) {
+	s := busy(t)
+	const tail = ` item = 'seal' AND lot = 'A' AND `
+	s.tampering(t,
+		`DELETE FROM circlip.act WHERE act IN (SELECT act FROM circlip.movement WHERE`+tail+`seq > 2)`,
+		`DELETE FROM circlip.movement WHERE`+tail+`seq > 2`,
+		`DELETE FROM circlip.set_aside WHERE`+tail+`job = 'L'`,
+		`UPDATE circlip.balance AS b SET seq = m.seq, head = m.hash,
+			on_hand = (SELECT sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END) FROM circlip.movement AS o WHERE o.item = b.item AND o.lot = b.lot),
+			reserved = (SELECT coalesce(sum(qty), 0) FROM circlip.set_aside AS k WHERE k.item = b.item AND k.lot = b.lot),
+			kept_seq = (SELECT count(*) FROM circlip.set_aside AS k WHERE k.item = b.item AND k.lot = b.lot)
+		FROM circlip.movement AS m WHERE m.item = b.item AND m.lot = b.lot AND m.seq = 2 AND b.item = 'seal' AND b.lot = 'A'`)
+	findings, err := s.Check(t.Context(), s.workshop)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range findings {
+		if f.Rule != "a sealed movement stays as it was" {
+			t.Errorf("found %s, expected the seal alone to notice", f)
+		}
+	}
+	if len(findings) == 0 {
+		t.Error("found nothing, expected the seal to show that the tail is gone")
+	}
+}
+
+func TestAMissingGuardIsNamed(t *testing.T) {
+	for name, sql := range map[string]string{
+		"a trigger asleep":            `ALTER TABLE circlip.movement DISABLE TRIGGER refuse_change`,
+		"a trigger that sleeps apart": `ALTER TABLE circlip.movement ENABLE TRIGGER post_movement`,
+		"a trigger gone":              `DROP TRIGGER refuse_truncate ON circlip.seal`,
+		"a limit gone":                `ALTER TABLE circlip.balance DROP CONSTRAINT balance_on_hand`,
+		"a limit not proven": `ALTER TABLE circlip.balance DROP CONSTRAINT balance_reserved;
+			ALTER TABLE circlip.balance ADD CONSTRAINT balance_reserved CHECK (reserved >= 0) NOT VALID`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := openShop(t)
+			if _, err := s.admin.Exec(t.Context(), sql, pgx.QueryExecModeSimpleProtocol); err != nil {
+				t.Fatal(err)
+			}
+			findings, err := s.Check(t.Context(), s.workshop)
+			if err != nil || len(findings) != 1 || findings[0].Rule != "the ledger's guards are on" {
+				t.Errorf("found %v, %v, expected one guard to be missing", findings, err)
+			}
+		})
+	}
+}
+
+// The list that Check goes by is what the migrations made.
+func TestTheListOfGuardsIsWhole(t *testing.T) {
+	s := openShop(t)
+	triggers := collect(t, s.admin, pgx.RowTo[string], `SELECT c.relname || '.' || t.tgname FROM pg_trigger AS t JOIN pg_class AS c ON c.oid = t.tgrelid
+		WHERE t.tgenabled = 'A' ORDER BY 1`)
+	var want []string
+	for _, g := range db.Guards {
+		want = append(want, g.Table+"."+g.Trigger)
+	}
+	slices.Sort(want)
+	if diff := cmp.Diff(triggers, want); diff != "" {
+		t.Errorf("triggers (-database +list):\n%s", diff)
+	}
+	limits := collect(t, s.admin, pgx.RowTo[string], `SELECT conname FROM pg_constraint AS n JOIN pg_class AS c ON c.oid = n.conrelid
+		WHERE n.contype = 'c' AND c.relname = ANY ($1) ORDER BY 1`, slices.Collect(maps.Keys(ledgerTables)))
+	if diff := cmp.Diff(limits, db.Limits); diff != "" {
+		t.Errorf("limits (-database +list):\n%s", diff)
+	}
+}
+
+// edits are ways to tamper with one row of a movement table, by its place in
+// the row order.
+var edits = []func(r *rand.Rand, row int) string{
+	func(r *rand.Rand, row int) string {
+		return fmt.Sprintf(`UPDATE circlip.movement SET qty = qty + %d WHERE ctid = %s`, 1+r.IntN(5), nth(row))
+	},
+	func(_ *rand.Rand, row int) string {
+		return `UPDATE circlip.movement SET happened_on = happened_on + 1 WHERE ctid = ` + nth(row)
+	},
+	func(_ *rand.Rand, row int) string {
+		return `UPDATE circlip.movement SET ref = ref || '.' WHERE ctid = ` + nth(row)
+	},
+	func(_ *rand.Rand, row int) string { return `DELETE FROM circlip.movement WHERE ctid = ` + nth(row) },
+	func(_ *rand.Rand, row int) string {
+		return `INSERT INTO circlip.movement SELECT workshop, item, lot, 1000, from_place, to_place, ref, qty, happened_on, act, NULL, now(), hash
+			FROM circlip.movement WHERE ctid = ` + nth(row)
+	},
+	func(_ *rand.Rand, row int) string { // the tail of a lot from there on
+		return `DELETE FROM circlip.movement AS m USING circlip.movement AS f
+			WHERE f.ctid = ` + nth(row) + ` AND m.item = f.item AND m.lot = f.lot AND m.seq >= f.seq`
+	},
+	func(_ *rand.Rand, row int) string { // two rows of a lot change places
+		return `UPDATE circlip.movement AS m SET qty = o.qty + 1, ref = o.ref FROM circlip.movement AS o
+			WHERE m.ctid = ` + nth(row) + ` AND o.item = m.item AND o.lot = m.lot AND o.seq = CASE WHEN m.seq = 1 THEN 2 ELSE m.seq - 1 END`
+	},
+	func(r *rand.Rand, row int) string { // and one that mends its own hash
+		return fmt.Sprintf(`UPDATE circlip.movement AS m SET qty = qty + %d, hash = sha256(coalesce((SELECT p.hash FROM circlip.movement AS p
+				WHERE p.item = m.item AND p.lot = m.lot AND p.seq = m.seq - 1), decode(repeat('00', 32), 'hex'))
+				|| circlip.movement_bytes(workshop, item, lot, from_place, to_place, ref, seq, qty + 1, happened_on))
+			WHERE ctid = %s`, 1, nth(row))
+	},
+}
+
+func nth(row int) string {
+	return fmt.Sprintf(`(SELECT ctid FROM circlip.movement ORDER BY item, lot, seq OFFSET %d LIMIT 1)`, row)
+}
+
+// Random edits of a ledger, one at a time, each undone again: every one is
+// found.
+func TestEveryRandomEditIsFound(t *testing.T) {
+	s := busy(t)
+	rows := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.movement`)[0]
+	s.exec(t, `CREATE TABLE public.kept AS SELECT * FROM circlip.movement`)
+	r := rand.New(rand.NewPCG(7, 11))
+	found := 0
+	const tries = 80
+	for n := range tries {
+		sql := edits[n%len(edits)](r, r.IntN(int(rows)))
+		if s.tampering(t, sql) == 0 {
+			t.Fatalf("%s changed nothing", sql)
+		}
+		findings, err := s.Check(t.Context(), s.workshop)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(findings) > 0 {
+			found++
+		} else {
+			t.Errorf("not found: %s", sql)
+		}
+		s.tampering(t, `DELETE FROM circlip.movement`, `INSERT INTO circlip.movement SELECT * FROM public.kept`)
+	}
+	t.Logf("%d of %d random edits found", found, tries)
+	s.mustBeSound(t)
+}
+
+func TestThousandsOfFaultsAreNotListed(t *testing.T) {
+	s := busy(t)
+	s.tampering(t, `INSERT INTO circlip.movement SELECT workshop, item, lot, n, from_place, to_place, ref, qty, happened_on, act, NULL, now(), hash
+		FROM circlip.movement, generate_series(100, 1300) AS n WHERE item = 'oil' AND seq = 1`)
+	findings, err := s.Check(t.Context(), s.workshop)
+	if err != nil || len(findings) != 1001 {
+		t.Errorf("found %d findings, %v, expected a thousand and a note", len(findings), err)
+	}
+}
+
+func TestSeals(t *testing.T) {
+	s := busy(t)
+	first := s.seal(t, 6)
+	if again := s.seal(t, 6); again != first {
+		t.Error("a day sealed twice has two seals")
+	}
+	if earlier := s.seal(t, 2); earlier != first {
+		t.Error("a day before the last seal got a new one, expected the last")
+	}
+	if quiet := s.seal(t, 7); quiet == first {
+		t.Error("a day on which nothing moved has the seal of the day before, expected one of its own")
+	}
+	listed := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.seal_head WHERE day = '2026-03-06'`)
+	if listed[0] != 1 {
+		t.Errorf("found %d lots in the seal, expected the one that moved", listed[0])
+	}
+	s.mustBeSound(t)
+	if _, err := s.Seal(t.Context(), s.workshop, 0); err == nil {
+		t.Error("found no error for a seal of no day")
+	}
+}

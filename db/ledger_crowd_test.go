@@ -1,0 +1,141 @@
+package db_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"circlip/db"
+	"circlip/inventory"
+)
+
+const (
+	crowdSize = 8
+	crowdTime = 3 * time.Second
+)
+
+// Eight people at one scarce shelf. Afterwards every movement that was
+// answered is there once and no other, nothing is below zero, and Check is
+// clean.
+func TestACrowdAtOneShelf(t *testing.T) {
+	s := openShop(t)
+	for _, item := range []string{"seal", "wiper", "oil"} {
+		s.must(t, receive(item, "A", 20))
+	}
+	var lock sync.Mutex
+	var answered []string
+	outcomes := map[string]int{}
+	var wait sync.WaitGroup
+	until := time.Now().Add(crowdTime)
+	for person := range crowdSize {
+		wait.Go(func() {
+			r := rand.New(rand.NewPCG(uint64(person), 1))
+			for time.Now().Before(until) {
+				act := crowdAct(r)
+				done, err := s.Do(context.Background(), s.workshop, uuid.New(), act)
+				lock.Lock()
+				for _, m := range done.Moved {
+					answered = append(answered, fmt.Sprintf("%s/%s #%d: %d from %s to %s", m.Item, m.Lot, m.Seq, m.Qty, m.From, m.To))
+				}
+				outcomes[fmt.Sprintf("%T %v", act, err == nil)]++
+				if err != nil && refusalOf(err) == nil {
+					t.Errorf("%#v: %v", act, err)
+				}
+				lock.Unlock()
+			}
+		})
+	}
+	wait.Wait()
+	t.Log(outcomes)
+	recorded := collect(t, s.admin, pgx.RowTo[string], `SELECT format('%s/%s #%s: %s from %s to %s', item, lot, seq, qty, from_place, to_place)
+		FROM circlip.movement WHERE workshop = $1 AND act <> (SELECT act FROM circlip.act WHERE kind = 'receive' ORDER BY at LIMIT 1)`, s.workshop)
+	slices.Sort(answered)
+	slices.Sort(recorded)
+	for _, first := range []string{"oil/A #1: 20 from supplier to shelf", "seal/A #1: 20 from supplier to shelf", "wiper/A #1: 20 from supplier to shelf"} {
+		recorded = slices.DeleteFunc(recorded, func(m string) bool { return m == first })
+	}
+	if diff := cmp.Diff(answered, recorded); diff != "" {
+		t.Errorf("movements (-answered +recorded):\n%s", diff)
+	}
+	for _, kind := range []string{"db.Take true", "db.Take false", "db.SetAside true", "db.Release true", "db.Receive true", "db.Count true", "db.Waste true"} {
+		if outcomes[kind] < 5 {
+			t.Errorf("%s was reached %d times, expected more", kind, outcomes[kind])
+		}
+	}
+	for _, b := range s.standing(t) {
+		if b.OnHand < 0 || b.Reserved < 0 || b.Reserved > b.OnHand {
+			t.Errorf("found %+v", b)
+		}
+	}
+	s.mustBeSound(t)
+	s.mustHaveLocked(t)
+}
+
+// mustHaveLocked fails when sessions ever locked lots crosswise.
+func (s *shop) mustHaveLocked(t *testing.T) {
+	t.Helper()
+	s.Close() // sessions report what they met when they end
+	time.Sleep(100 * time.Millisecond)
+	if n := collect(t, s.admin, rowToInt, `SELECT deadlocks FROM pg_stat_database WHERE datname = current_database()`); n[0] != 0 {
+		t.Errorf("found %d deadlocks, expected none", n[0])
+	}
+}
+
+// crowdAct draws an act on items in any order.
+func crowdAct(r *rand.Rand) db.Act {
+	items := []string{"seal", "wiper", "oil"}
+	r.Shuffle(3, func(i, j int) { items[i], items[j] = items[j], items[i] })
+	job := fmt.Sprintf("J%d", r.IntN(6))
+	var lines []db.Line
+	for _, item := range items[:1+r.IntN(3)] {
+		lines = append(lines, db.Line{Item: item, Qty: inventory.Quantity(1 + r.IntN(6))})
+	}
+	lot := string(rune('A' + r.IntN(4)))
+	switch r.IntN(12) {
+	case 0, 1, 2, 3:
+		return db.Take{Job: job, On: day(2), Lines: lines}
+	case 4, 5:
+		return db.SetAside{Job: job, On: day(2), Lines: lines}
+	case 6, 7:
+		return db.Release{Job: job, On: day(2)}
+	case 8, 9:
+		return db.Receive{Item: items[0], Lot: lot, Qty: inventory.Quantity(1 + r.IntN(12)), On: day(1), Expires: day(30)}
+	case 10:
+		return db.Count{Item: items[0], Found: inventory.Quantity(r.IntN(30)), On: day(2)}
+	}
+	return db.Waste{Item: items[0], Qty: 1, On: day(2)}
+}
+
+// A crowd under one key does the act once, and everybody is told the same.
+func TestACrowdWithOneKey(t *testing.T) {
+	s := openShop(t)
+	s.must(t, receive("seal", "A", 50))
+	for range 10 {
+		key := uuid.New()
+		answers := make([]string, crowdSize)
+		var wait sync.WaitGroup
+		for i := range answers {
+			wait.Go(func() {
+				done, err := s.Do(context.Background(), s.workshop, key, take("J", "seal", 4))
+				answers[i] = fmt.Sprint(done, errors.Is(err, inventory.ErrShort))
+			})
+		}
+		wait.Wait()
+		if len(slices.Compact(answers)) != 1 {
+			t.Errorf("found different answers under one key: %v", answers)
+		}
+	}
+	if got := s.standing(t)[0].OnHand; got != 10 {
+		t.Errorf("found %d on hand, expected 10", got)
+	}
+	s.mustBeSound(t)
+}

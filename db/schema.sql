@@ -1,0 +1,1749 @@
+-- The tables as all migrations leave them, for reading; written by: go test ./db -run TestSchemaFileIsTrue -update
+
+CREATE SCHEMA circlip;
+
+ALTER SCHEMA circlip OWNER TO circlip_owner;
+
+CREATE DOMAIN circlip.code AS text COLLATE pg_catalog."C"
+	CONSTRAINT code_not_blank CHECK (((VALUE <> ''::text) AND (VALUE = btrim(VALUE))));
+
+ALTER DOMAIN circlip.code OWNER TO circlip_owner;
+
+CREATE TABLE circlip.movement (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    seq bigint NOT NULL,
+    from_place text NOT NULL,
+    to_place text NOT NULL,
+    ref text DEFAULT ''::text NOT NULL,
+    qty bigint NOT NULL,
+    happened_on date NOT NULL,
+    act uuid NOT NULL,
+    reverses bigint,
+    recorded_at timestamp with time zone DEFAULT now() NOT NULL,
+    hash bytea NOT NULL,
+    CONSTRAINT movement_happened_on CHECK (((happened_on >= '1970-01-02'::date) AND (happened_on <= '2199-12-31'::date))),
+    CONSTRAINT movement_places CHECK ((((from_place = 'shelf'::text) <> (to_place = 'shelf'::text)) AND (from_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text])) AND (to_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text])))),
+    CONSTRAINT movement_qty CHECK (((qty >= 1) AND (qty <= '10000000000'::bigint)))
+);
+
+ALTER TABLE circlip.movement OWNER TO circlip_owner;
+
+CREATE TABLE circlip.set_aside (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    number bigint NOT NULL,
+    job text NOT NULL COLLATE pg_catalog."C",
+    qty bigint NOT NULL,
+    why text NOT NULL,
+    happened_on date NOT NULL,
+    act uuid NOT NULL,
+    recorded_at timestamp with time zone DEFAULT now() NOT NULL,
+    CONSTRAINT set_aside_job_named CHECK ((job <> ''::text)),
+    CONSTRAINT set_aside_why CHECK (
+CASE
+    WHEN (why = 'set aside'::text) THEN (qty > 0)
+    ELSE ((qty < 0) AND (why = ANY (ARRAY['taken'::text, 'released'::text, 'lost'::text])))
+END)
+);
+
+ALTER TABLE circlip.set_aside OWNER TO circlip_owner;
+
+CREATE TYPE circlip.done AS (
+	moved circlip.movement[],
+	kept circlip.set_aside[]
+);
+
+ALTER TYPE circlip.done OWNER TO circlip_owner;
+
+CREATE TYPE circlip.shelf_lot AS (
+	item text,
+	lot text
+);
+
+ALTER TYPE circlip.shelf_lot OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := coalesce(r->>'lot', '');
+    newest  text := (SELECT b.lot FROM balance AS b WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
+                     ORDER BY b.received_on DESC, b.lot DESC LIMIT 1);
+    locked  shelf_lot[];
+    extra   bigint;
+BEGIN
+    IF newest IS NULL THEN
+        PERFORM known(shop, of_item, of_lot);
+        PERFORM refuse('not found', jsonb_build_object('item', of_item,
+            'reason', 'no lot of it was ever received; receive what was found'));
+    END IF;
+    locked := lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
+    SELECT (r->>'found')::bigint - sum(b.on_hand) INTO extra FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
+    IF extra < 0 THEN
+        RETURN lose(shop, locked, doing, of_item, of_lot, -extra, 'difference', r->>'ref', (r->>'on')::date);
+    ELSIF extra > 0 THEN
+        RETURN (ARRAY[move(shop, doing, of_item, newest, 'difference', 'shelf', r->>'ref', extra, (r->>'on')::date)],
+            NULL::set_aside[]);
+    END IF;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_known() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    IF NOT EXISTS (SELECT FROM circlip.act AS a WHERE a.workshop = NEW.workshop AND a.act = NEW.act) THEN
+        RAISE EXCEPTION '% of item % lot % belongs to act %, expected one that is recorded', TG_TABLE_NAME, NEW.item,
+            NEW.lot, NEW.act USING ERRCODE = 'foreign_key_violation', CONSTRAINT = TG_NAME, TABLE = TG_TABLE_NAME;
+    END IF;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_known() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := r->>'lot';
+    expiry  date := coalesce((r->>'expires')::date, 'infinity');
+    cost    bigint := (r->>'unit_cost')::bigint;
+    old     lot;
+BEGIN
+    PERFORM known(shop, of_item, '');
+    INSERT INTO lot (workshop, item, lot, received_on, expires_on, unit_cost)
+    VALUES (shop, of_item, of_lot, (r->>'on')::date, expiry, cost)
+    ON CONFLICT DO NOTHING;
+    IF NOT FOUND THEN
+        SELECT * INTO old FROM lot WHERE workshop = shop AND item = of_item AND lot = of_lot;
+        IF old.expires_on <> expiry OR old.unit_cost IS DISTINCT FROM cost THEN
+            PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot,
+                'reason', 'the lot was received with another expiry or cost; give this delivery a lot of its own'));
+        END IF;
+    END IF;
+    RETURN (ARRAY[move(shop, doing, of_item, of_lot, 'supplier', 'shelf', r->>'order', (r->>'qty')::bigint,
+        (r->>'on')::date)], NULL::set_aside[]);
+END $$;
+
+ALTER FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    locked    shelf_lot[];
+    for_job text := r->>'job';
+    line    record;
+    c       record;
+    lacking bigint;
+    part    bigint;
+    answer  done;
+BEGIN
+    locked := lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM set_aside AS s WHERE s.workshop = shop AND s.job = for_job));
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+            FROM jsonb_array_elements(r->'lines') AS l
+        UNION ALL SELECT k.item, k.lot, NULL
+            FROM kept AS k WHERE k.workshop = shop AND k.job = for_job AND jsonb_array_length(r->'lines') = 0
+    LOOP
+        lacking := line.qty;
+        FOR c IN SELECT b.lot, k.qty FROM kept AS k JOIN balance AS b USING (workshop, item, lot)
+            WHERE workshop = shop AND item = line.item AND k.job = for_job AND line.lot IN ('', b.lot)
+              AND ROW(item, lot)::shelf_lot = ANY (locked)
+            ORDER BY b.expires_on DESC, b.received_on DESC, b.lot DESC
+        LOOP
+            EXIT WHEN lacking = 0;
+            part := LEAST(c.qty, lacking);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -part, 'released', (r->>'on')::date);
+            lacking := lacking - part;
+        END LOOP;
+        IF lacking > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot, 'job', for_job,
+                'found', line.qty - lacking, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := r->>'lot';
+    wrong   movement;
+    mirror  bigint;
+    free    bigint;
+BEGIN
+    SELECT b.on_hand - b.reserved INTO free FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND b.lot = of_lot FOR NO KEY UPDATE;
+    SELECT * INTO wrong FROM movement AS m
+        WHERE m.workshop = shop AND m.item = of_item AND m.lot = of_lot AND m.seq = (r->>'seq')::bigint;
+    IF NOT FOUND THEN
+        PERFORM known(shop, of_item, of_lot);
+        PERFORM refuse('not found', jsonb_build_object('item', of_item, 'lot', of_lot, 'seq', r->'seq'));
+    END IF;
+    IF wrong.reverses IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot, 'seq', wrong.seq,
+            'reason', format('it reverses movement %s itself; do what should stand anew', wrong.reverses)));
+    END IF;
+    SELECT m.seq INTO mirror FROM movement AS m
+        WHERE m.workshop = shop AND m.item = of_item AND m.lot = of_lot AND m.reverses = wrong.seq;
+    IF FOUND THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot, 'seq', wrong.seq,
+            'reason', format('movement %s has reversed it', mirror)));
+    END IF;
+    IF wrong.to_place = 'shelf' AND free < wrong.qty THEN
+        PERFORM refuse('short', jsonb_build_object('item', of_item, 'lot', of_lot, 'found', free, 'expected', wrong.qty));
+    END IF;
+    RETURN (ARRAY[move(shop, doing, of_item, of_lot, wrong.to_place, wrong.from_place, wrong.ref, wrong.qty,
+        (r->>'on')::date, wrong.seq)], NULL::set_aside[]);
+END $$;
+
+ALTER FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    locked    shelf_lot[];
+    line    record;
+    c       record;
+    lacking bigint;
+    part    bigint;
+    answer  done;
+BEGIN
+    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(r->'lines') AS l
+    LOOP
+        lacking := line.qty;
+        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
+            EXIT WHEN lacking = 0;
+            part := LEAST(c.free, lacking);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside', (r->>'on')::date);
+            lacking := lacking - part;
+        END LOOP;
+        IF lacking > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
+                'found', line.qty - lacking, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    locked    shelf_lot[];
+    for_job   text := r->>'job';
+    today     date := (r->>'on')::date;
+    line      record;
+    c         record;
+    from_kept bigint;
+    from_free bigint;
+    left_kept bigint;
+    left_free bigint;
+    answer    done;
+BEGIN
+    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(r->'lines') AS l
+    LOOP
+        left_kept := NULL;
+        left_free := line.qty;
+        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, for_job, today) LOOP
+            IF left_kept IS NULL THEN
+                left_kept := LEAST(line.qty, c.all_kept);
+                left_free := line.qty - left_kept;
+            END IF;
+            from_kept := LEAST(c.kept, left_kept);
+            from_free := LEAST(c.free, left_free);
+            CONTINUE WHEN from_kept + from_free = 0;
+            IF from_kept > 0 THEN
+                answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -from_kept, 'taken', today);
+            END IF;
+            answer.moved := answer.moved || move(shop, doing, line.item, c.lot, 'shelf', 'job', for_job,
+                from_kept + from_free, today);
+            left_kept := left_kept - from_kept;
+            left_free := left_free - from_free;
+            EXIT WHEN left_kept + left_free = 0;
+        END LOOP;
+        IF left_free > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
+                'found', line.qty - left_free, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''), (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
+END $$;
+
+ALTER FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.bom_line_no_overlap() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    clash record;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended('circlip book ' || workshop, 0))
+        FROM (SELECT DISTINCT workshop FROM written ORDER BY workshop) AS w;
+    SELECT a.service, a.model, a.item, a.valid_from AS first_from, b.valid_from AS second_from INTO clash
+        FROM written AS a
+        JOIN bom_line AS b USING (workshop, service, model, item)
+        WHERE a.valid_from <> b.valid_from AND a.valid_from < b.valid_to AND b.valid_from < a.valid_to
+        LIMIT 1;
+    IF FOUND THEN
+        RAISE EXCEPTION 'bill of materials of service % on model %: item % has lines from % and from % that hold on the same day',
+            clash.service, clash.model, clash.item, clash.first_from, clash.second_from
+            USING ERRCODE = 'exclusion_violation', CONSTRAINT = 'bom_line_no_overlap', TABLE = 'bom_line';
+    END IF;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.bom_line_no_overlap() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) RETURNS TABLE(lot text, free bigint, kept bigint, all_kept numeric)
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RETURN QUERY
+        SELECT c.lot, c.free, c.kept, sum(c.kept) OVER () FROM (
+            SELECT b.lot, b.on_hand - b.reserved AS free, b.expires_on, b.received_on,
+                CASE WHEN b.reserved = 0 THEN 0 ELSE coalesce((
+                    SELECT sum(s.qty)::bigint FROM set_aside AS s
+                    WHERE s.workshop = shop AND s.item = of_item AND s.lot = b.lot AND s.job = for_job), 0) END AS kept
+            FROM balance AS b
+            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0 AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
+              AND CASE WHEN of_lot = '' THEN b.expires_on > today ELSE b.lot = of_lot END) AS c
+        ORDER BY c.expires_on, c.received_on, c.lot;
+END $$;
+
+ALTER FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.chain_next(state bytea, head bytea, bytes bytea) RETURNS bytea
+    LANGUAGE plpgsql IMMUTABLE PARALLEL SAFE
+    AS $$
+BEGIN
+    RETURN sha256(coalesce(state, head) || bytes);
+END $$;
+
+ALTER FUNCTION circlip.chain_next(state bytea, head bytea, bytes bytea) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.framed(body text) RETURNS bytea
+    LANGUAGE sql STABLE PARALLEL SAFE
+    RETURN (int4send(octet_length(body)) || convert_to(body, 'UTF8'::name));
+
+ALTER FUNCTION circlip.framed(body text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.movement_bytes(shop bigint, item text, lot text, from_place text, to_place text, ref text, seq bigint, qty bigint, happened_on date) RETURNS bytea
+    LANGUAGE sql STABLE PARALLEL SAFE
+    RETURN (((((((((circlip.framed('v1'::text) || circlip.framed((shop)::text)) || circlip.framed(item)) || circlip.framed(lot)) || circlip.framed(from_place)) || circlip.framed(to_place)) || circlip.framed(ref)) || int8send(seq)) || int8send(qty)) || int8send(((happened_on - '1970-01-01'::date))::bigint));
+
+ALTER FUNCTION circlip.movement_bytes(shop bigint, item text, lot text, from_place text, to_place text, ref text, seq bigint, qty bigint, happened_on date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.content(shop bigint, item text, lot text, from_place text, to_place text, ref text, qty bigint, happened_on date) RETURNS bytea
+    LANGUAGE sql STABLE PARALLEL SAFE
+    RETURN circlip.movement_bytes(shop, item, lot, from_place, to_place, ref, (0)::bigint, qty, happened_on);
+
+ALTER FUNCTION circlip.content(shop bigint, item text, lot text, from_place text, to_place text, ref text, qty bigint, happened_on date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    CASE what
+        WHEN 'receive'   THEN RETURN act_receive(shop, doing, r);
+        WHEN 'take'      THEN RETURN act_take(shop, doing, r);
+        WHEN 'set aside' THEN RETURN act_set_aside(shop, doing, r);
+        WHEN 'release'   THEN RETURN act_release(shop, doing, r);
+        WHEN 'waste'     THEN RETURN act_waste(shop, doing, r);
+        WHEN 'count'     THEN RETURN act_count(shop, doing, r);
+        WHEN 'reverse'   THEN RETURN act_reverse(shop, doing, r);
+    END CASE;
+END $$;
+
+ALTER FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.import_faults(shop bigint) RETURNS TABLE(ordinal bigint, problem text, recorded_qty bigint, recorded_on date, on_hand bigint)
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+BEGIN
+    ANALYZE staged_movement;
+    CREATE TEMPORARY TABLE staged_known ON COMMIT DROP AS
+        SELECT s.act, min(s.ordinal) AS ordinal, a.request_sha256 = sha256(string_agg(
+                content(shop, s.item, s.lot, s.from_place, s.to_place, s.ref, s.qty, s.happened_on), ''
+                ORDER BY s.item, s.lot, s.ordinal)) AS alike
+        FROM staged_movement AS s JOIN act AS a ON a.workshop = shop AND a.act = s.act
+        GROUP BY s.act, a.request_sha256;
+    DELETE FROM staged_movement AS s USING staged_known AS k WHERE s.act = k.act AND k.alike;
+    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM staged_movement AS s), ARRAY(SELECT DISTINCT s.lot FROM staged_movement AS s));
+    RETURN QUERY
+        SELECT k.ordinal, 'recorded otherwise', m.qty, m.happened_on, NULL::bigint
+        FROM staged_known AS k
+        LEFT JOIN LATERAL (SELECT r.qty, r.happened_on FROM movement AS r WHERE r.workshop = shop AND r.act = k.act
+            ORDER BY r.item, r.lot, r.seq LIMIT 1) AS m ON true
+        WHERE NOT k.alike
+        UNION ALL
+        SELECT w.ordinal, w.problem, NULL, NULL, w.on_hand FROM (
+            SELECT s.ordinal, CASE WHEN b.lot IS NULL THEN 'no such lot' ELSE 'below zero' END AS problem,
+                (b.on_hand - b.reserved + sum(on_shelf(s.to_place, s.qty))
+                    OVER (PARTITION BY s.item, s.lot ORDER BY s.ordinal ROWS UNBOUNDED PRECEDING))::bigint AS on_hand
+            FROM staged_movement AS s
+            LEFT JOIN balance AS b ON b.workshop = shop AND b.item = s.item AND b.lot = s.lot
+            WHERE NOT EXISTS (SELECT FROM staged_known AS k WHERE k.act = s.act)) AS w
+        WHERE w.on_hand IS NULL OR w.on_hand < 0
+        ORDER BY 1;
+    DROP TABLE staged_known;
+END $$;
+
+ALTER FUNCTION circlip.import_faults(shop bigint) OWNER TO circlip_owner;
+
+CREATE TABLE circlip.lot (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    lot circlip.code NOT NULL,
+    received_on date NOT NULL,
+    expires_on date DEFAULT 'infinity'::date NOT NULL,
+    unit_cost bigint,
+    CONSTRAINT lot_unit_cost CHECK ((unit_cost >= 0))
+);
+
+ALTER TABLE circlip.lot OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.import_lots(shop bigint) RETURNS SETOF circlip.lot
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+BEGIN
+    INSERT INTO lot (workshop, item, lot, received_on, expires_on, unit_cost)
+        SELECT shop, s.item, s.lot, s.received_on, s.expires_on, s.unit_cost FROM staged_lot AS s
+        ORDER BY s.item, s.lot
+        ON CONFLICT DO NOTHING;
+    RETURN QUERY
+        SELECT l.* FROM lot AS l JOIN staged_lot AS s ON l.workshop = shop AND l.item = s.item AND l.lot = s.lot
+        WHERE (l.received_on, l.expires_on) <> (s.received_on, s.expires_on) OR l.unit_cost IS DISTINCT FROM s.unit_cost;
+END $$;
+
+ALTER FUNCTION circlip.import_lots(shop bigint) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.import_movements(shop bigint) RETURNS bigint
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    staged bigint := (SELECT count(*) FROM staged_movement);
+BEGIN
+    IF staged > 0 THEN
+        INSERT INTO import (workshop, rows) VALUES (shop, staged);
+    END IF;
+    RETURN staged;
+END $$;
+
+ALTER FUNCTION circlip.import_movements(shop bigint) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.in_measure(steps bigint, measure text) RETURNS text
+    LANGUAGE sql IMMUTABLE STRICT PARALLEL SAFE
+    RETURN CASE measure WHEN 'ea'::text THEN (steps)::text ELSE (trim_scale(((steps)::numeric / 10.0)))::text END;
+
+ALTER FUNCTION circlip.in_measure(steps bigint, measure text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.item_measure_stays() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RAISE EXCEPTION 'item % is kept in %, found %, expected the same measure; give the new measure a new item code',
+        OLD.item, OLD.measure, NEW.measure
+        USING ERRCODE = 'check_violation', CONSTRAINT = 'item_measure_stays', TABLE = 'item';
+END $$;
+
+ALTER FUNCTION circlip.item_measure_stays() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) RETURNS circlip.set_aside
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    made set_aside;
+BEGIN
+    INSERT INTO set_aside (workshop, item, lot, job, qty, why, happened_on, act)
+    VALUES (shop, of_item, of_lot, for_job, amount, reason, today, doing)
+    RETURNING * INTO made;
+    RETURN made;
+END $$;
+
+ALTER FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.known(shop bigint, of_item text, of_lot text) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    IF NOT EXISTS (SELECT FROM item WHERE workshop = shop AND item = of_item) THEN
+        PERFORM refuse('not found', jsonb_build_object('item', of_item));
+    END IF;
+    IF of_lot <> '' AND NOT EXISTS (SELECT FROM lot WHERE workshop = shop AND item = of_item AND lot = of_lot) THEN
+        PERFORM refuse('not found', jsonb_build_object('item', of_item, 'lot', of_lot));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.known(shop bigint, of_item text, of_lot text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) RETURNS circlip.set_aside[]
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    c       record;
+    lacking bigint := amount;
+    part    bigint;
+    gone    set_aside[];
+BEGIN
+    FOR c IN SELECT s.job, sum(s.qty)::bigint AS qty FROM set_aside AS s
+        WHERE s.workshop = shop AND s.item = of_item AND s.lot = of_lot
+        GROUP BY s.job HAVING sum(s.qty) > 0 ORDER BY max(s.number) FILTER (WHERE s.qty > 0) DESC
+    LOOP
+        EXIT WHEN lacking = 0;
+        part := LEAST(c.qty, lacking);
+        gone := gone || keep(shop, doing, of_item, of_lot, c.job, -part, 'lost', today);
+        lacking := lacking - part;
+    END LOOP;
+    RETURN gone;
+END $$;
+
+ALTER FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.lock_lots(shop bigint, items text[], named text[] DEFAULT '{}'::text[]) RETURNS circlip.shelf_lot[]
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RETURN ARRAY(SELECT ROW(b.item, b.lot)::shelf_lot FROM balance AS b
+        WHERE b.workshop = shop AND b.item = ANY (items) AND (b.on_hand > 0 OR b.lot = ANY (named))
+        ORDER BY b.item, b.expires_on, b.received_on, b.lot
+        FOR NO KEY UPDATE);
+END $$;
+
+ALTER FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    c         record;
+    left_free bigint;
+    left_kept bigint := 0;
+    from_free bigint;
+    from_kept bigint;
+    answer    done;
+BEGIN
+    FOR c IN SELECT b.lot, b.on_hand - b.reserved AS free, b.reserved, sum(b.on_hand) OVER () AS there,
+            sum(b.on_hand - b.reserved) OVER () AS all_free
+        FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND b.on_hand > 0
+          AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
+        ORDER BY b.expires_on, b.received_on, b.lot
+    LOOP
+        IF left_free IS NULL THEN
+            EXIT WHEN c.there < amount;
+            left_free := LEAST(amount, c.all_free);
+            left_kept := amount - left_free;
+        END IF;
+        from_free := LEAST(c.free, left_free);
+        from_kept := LEAST(c.reserved, left_kept);
+        CONTINUE WHEN from_free + from_kept = 0;
+        answer.kept := answer.kept || let_go(shop, doing, of_item, c.lot, from_kept, today);
+        answer.moved := answer.moved || move(shop, doing, of_item, c.lot, 'shelf', target, for_ref, from_free + from_kept, today);
+        left_free := left_free - from_free;
+        left_kept := left_kept - from_kept;
+    END LOOP;
+    IF left_free IS NULL THEN
+        PERFORM known(shop, of_item, of_lot);
+        PERFORM refuse('short', jsonb_build_object('item', of_item, 'lot', of_lot, 'expected', amount, 'found', coalesce((
+            SELECT sum(b.on_hand) FROM balance AS b
+            WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)), 0)));
+    END IF;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint DEFAULT NULL::bigint) RETURNS circlip.movement
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    made movement;
+BEGIN
+    INSERT INTO movement (workshop, item, lot, from_place, to_place, ref, qty, happened_on, act, reverses)
+    VALUES (shop, of_item, of_lot, source, target, for_ref, amount, today, doing, wrong)
+    RETURNING * INTO made;
+    RETURN made;
+END $$;
+
+ALTER FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.on_shelf(to_place text, qty bigint) RETURNS bigint
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+    RETURN CASE WHEN (to_place = 'shelf'::text) THEN qty ELSE (- qty) END;
+
+ALTER FUNCTION circlip.on_shelf(to_place text, qty bigint) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.open_balance() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    INSERT INTO circlip.balance (workshop, item, lot, received_on, expires_on)
+    VALUES (NEW.workshop, NEW.item, NEW.lot, NEW.received_on, NEW.expires_on);
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.open_balance() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) RETURNS jsonb
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    digest   bytea := sha256(convert_to(what || ' ' || r::text, 'UTF8'));
+    stored   act;
+    did      done;
+    answer   jsonb;
+    evidence bytea := sha256('');
+    broken   text;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended(doing::text, shop));
+    SELECT * INTO stored FROM act WHERE workshop = shop AND act = doing;
+    IF FOUND THEN
+        IF stored.request_sha256 <> digest THEN
+            RAISE EXCEPTION 'act %: found another request (%, recorded %) under this key, expected the same; use a new key',
+                doing, stored.kind, stored.at USING ERRCODE = 'CLKEY', TABLE = 'act';
+        END IF;
+        RETURN stored.result;
+    END IF;
+    FOR look IN 1..2 LOOP
+        BEGIN
+            did := dispatch(shop, doing, what, r);
+            SELECT jsonb_build_object('moved', coalesce(jsonb_agg(jsonb_build_object('item', m.item, 'lot', m.lot,
+                    'seq', m.seq, 'from', m.from_place, 'to', m.to_place, 'ref', m.ref, 'qty', m.qty, 'on', m.happened_on)
+                    ORDER BY m.item, m.lot, m.seq), '[]')),
+                sha256(coalesce(string_agg(m.hash, '' ORDER BY m.item, m.lot, m.seq), ''))
+                INTO answer, evidence FROM unnest(did.moved) AS m;
+            IF did.kept IS NOT NULL THEN
+                answer := answer || jsonb_build_object('kept', (SELECT jsonb_agg(jsonb_build_object('item', k.item,
+                    'lot', k.lot, 'job', k.job, 'qty', k.qty)) FROM unnest(did.kept) AS k));
+            END IF;
+            EXIT;
+        EXCEPTION
+            WHEN SQLSTATE 'CLREF' THEN
+                GET STACKED DIAGNOSTICS answer = PG_EXCEPTION_DETAIL;
+                EXIT WHEN answer->>'kind' <> 'short' OR look = 2;
+            WHEN check_violation THEN
+                GET STACKED DIAGNOSTICS broken = CONSTRAINT_NAME;
+                IF broken IN ('balance_on_hand', 'balance_reserved', 'set_aside_of_job') THEN
+                    RAISE EXCEPTION 'act %: the stock changed while it was looked at', doing
+                        USING ERRCODE = 'serialization_failure', CONSTRAINT = broken;
+                END IF;
+                RAISE;
+        END;
+    END LOOP;
+    IF answer ? 'kind' THEN
+        answer := jsonb_build_object('refused', answer || jsonb_build_object('measure', (
+            SELECT i.measure FROM item AS i WHERE i.workshop = shop AND i.item = answer->>'item')));
+    END IF;
+    INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
+    VALUES (shop, doing, what, digest, answer, evidence);
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.post_import() RETURNS trigger
+    LANGUAGE plpgsql
+    SET search_path TO 'circlip', 'pg_temp'
+    SET work_mem TO '64MB'
+    AS $$
+DECLARE
+    moved bigint;
+BEGIN
+    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement), ARRAY(SELECT DISTINCT lot FROM staged_movement));
+    WITH numbered AS (
+        SELECT s.*, b.head, b.seq + row_number() OVER lotwise AS seq,
+            b.on_hand - b.reserved + sum(on_shelf(s.to_place, s.qty)) OVER lotwise AS free
+        FROM staged_movement AS s JOIN balance AS b ON b.workshop = NEW.workshop AND b.item = s.item AND b.lot = s.lot
+        WINDOW lotwise AS (PARTITION BY s.item, s.lot ORDER BY s.ordinal ROWS UNBOUNDED PRECEDING)
+    ), posted AS (
+        INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, hash)
+        SELECT NEW.workshop, n.item, n.lot, n.seq, n.from_place, n.to_place, n.ref,
+            CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act,
+            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty, n.happened_on))
+                OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
+        FROM numbered AS n
+        RETURNING *
+    ), acts AS (
+        INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
+        SELECT NEW.workshop, p.act, 'import',
+            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on), '')),
+            jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
+        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p GROUP BY p.act
+    )
+    SELECT count(*) INTO moved FROM posted;
+    IF moved <> NEW.rows THEN
+        RAISE EXCEPTION 'import of % movements, found lots for % of them', NEW.rows, moved
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'movement_lot_known', TABLE = 'import';
+    END IF;
+    UPDATE balance AS b SET on_hand = b.on_hand + t.gained, seq = m.seq, head = m.hash
+    FROM (SELECT s.item, s.lot, sum(on_shelf(s.to_place, s.qty)) AS gained, count(*) AS steps
+          FROM staged_movement AS s GROUP BY s.item, s.lot) AS t, movement AS m
+    WHERE b.workshop = NEW.workshop AND b.item = t.item AND b.lot = t.lot
+      AND m.workshop = NEW.workshop AND m.item = t.item AND m.lot = t.lot AND m.seq = b.seq + t.steps;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.post_import() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.post_movement() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    UPDATE circlip.balance AS b
+    SET on_hand = b.on_hand + CASE WHEN NEW.to_place = 'shelf' THEN NEW.qty ELSE -NEW.qty END,
+        seq = b.seq + 1,
+        head = sha256(b.head || circlip.movement_bytes(NEW.workshop, NEW.item, NEW.lot, NEW.from_place, NEW.to_place,
+            NEW.ref, b.seq + 1, NEW.qty, NEW.happened_on))
+    WHERE b.workshop = NEW.workshop AND b.item = NEW.item AND b.lot = NEW.lot
+    RETURNING b.seq, b.head INTO NEW.seq, NEW.hash;
+    IF NOT FOUND THEN
+        RAISE EXCEPTION 'movement of item % lot %, expected a lot that was received', NEW.item, NEW.lot
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'movement_lot_known', TABLE = 'movement';
+    END IF;
+    IF NEW.reverses IS NOT NULL AND NOT EXISTS (
+        SELECT FROM circlip.movement AS wrong
+        WHERE wrong.workshop = NEW.workshop AND wrong.item = NEW.item AND wrong.lot = NEW.lot
+          AND wrong.seq = NEW.reverses AND wrong.reverses IS NULL
+          AND wrong.from_place = NEW.to_place AND wrong.to_place = NEW.from_place AND wrong.qty = NEW.qty
+          AND NOT EXISTS (
+            SELECT FROM circlip.movement AS earlier
+            WHERE earlier.workshop = NEW.workshop AND earlier.item = NEW.item AND earlier.lot = NEW.lot
+              AND earlier.reverses = NEW.reverses)) THEN
+        RAISE EXCEPTION 'movement of item % lot % reverses %, expected the mirror of a movement not yet reversed',
+            NEW.item, NEW.lot, NEW.reverses
+            USING ERRCODE = 'check_violation', CONSTRAINT = 'movement_reverses', TABLE = 'movement';
+    END IF;
+    RETURN NEW;
+END $$;
+
+ALTER FUNCTION circlip.post_movement() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.post_set_aside() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    UPDATE circlip.balance AS b
+    SET reserved = b.reserved + NEW.qty, kept_seq = b.kept_seq + 1
+    WHERE b.workshop = NEW.workshop AND b.item = NEW.item AND b.lot = NEW.lot
+    RETURNING b.kept_seq INTO NEW.number;
+    IF NOT FOUND THEN
+        RAISE EXCEPTION 'set-aside of item % lot %, expected a lot that was received', NEW.item, NEW.lot
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'set_aside_lot_known', TABLE = 'set_aside';
+    END IF;
+    IF NEW.qty < 0 AND NEW.qty + coalesce((
+        SELECT sum(s.qty) FROM circlip.set_aside AS s
+        WHERE s.workshop = NEW.workshop AND s.item = NEW.item AND s.lot = NEW.lot AND s.job = NEW.job), 0) < 0 THEN
+        RAISE EXCEPTION 'set-aside of item % lot % for job %: % given back, more than was set aside', NEW.item, NEW.lot,
+            NEW.job, -NEW.qty
+            USING ERRCODE = 'check_violation', CONSTRAINT = 'set_aside_of_job', TABLE = 'set_aside';
+    END IF;
+    RETURN NEW;
+END $$;
+
+ALTER FUNCTION circlip.post_set_aside() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.refuse(kind text, what jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RAISE EXCEPTION '%', kind USING ERRCODE = 'CLREF', DETAIL = what || jsonb_build_object('kind', kind);
+END $$;
+
+ALTER FUNCTION circlip.refuse(kind text, what jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.refuse_change() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    RAISE EXCEPTION '% of % refused: the ledger is only ever added to; correct a movement by reversing it', TG_OP, TG_TABLE_NAME
+        USING ERRCODE = 'CLIMM', TABLE = TG_TABLE_NAME;
+END $$;
+
+ALTER FUNCTION circlip.refuse_change() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.seal_day(shop bigint, today date) RETURNS bytea
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    last seal;
+    made bytea;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended('seal', shop));
+    SELECT * INTO last FROM seal WHERE workshop = shop ORDER BY day DESC LIMIT 1;
+    IF last.day >= today THEN
+        RETURN last.hash;
+    END IF;
+    WITH fresh AS (
+        INSERT INTO seal_head (workshop, item, lot, seq, day, head)
+        SELECT shop, b.item, b.lot, b.seq, today, b.head FROM balance AS b
+        WHERE b.workshop = shop AND b.seq > coalesce((
+            SELECT max(h.seq) FROM seal_head AS h WHERE h.workshop = shop AND h.item = b.item AND h.lot = b.lot), 0)
+        RETURNING item, lot, seq, head)
+    SELECT sha256(coalesce(last.hash, '') || framed('seal v1') || framed(shop::text)
+            || int8send((today - DATE '1970-01-01')::bigint)
+            || coalesce(string_agg(framed(item) || framed(lot) || int8send(seq) || head, '' ORDER BY item, lot), ''))
+        INTO made FROM fresh;
+    INSERT INTO seal (workshop, day, hash) VALUES (shop, today, made);
+    RETURN made;
+END $$;
+
+ALTER FUNCTION circlip.seal_day(shop bigint, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.service_listed_known() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    missing record;
+BEGIN
+    IF TG_TABLE_NAME = 'job' THEN
+        SELECT w.job AS code, s.service INTO missing
+            FROM written AS w CROSS JOIN LATERAL unnest(w.services) AS s(service)
+            WHERE NOT EXISTS (SELECT FROM service AS k WHERE k.workshop = w.workshop AND k.service = s.service)
+            LIMIT 1;
+    ELSE
+        SELECT w.service AS code, s.service INTO missing
+            FROM written AS w CROSS JOIN LATERAL unnest(w.covers) AS s(service)
+            WHERE NOT EXISTS (SELECT FROM service AS k WHERE k.workshop = w.workshop AND k.service = s.service)
+            LIMIT 1;
+    END IF;
+    IF FOUND THEN
+        RAISE EXCEPTION '% % lists service %, expected one that the workshop has', TG_TABLE_NAME, missing.code, missing.service
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = TG_TABLE_NAME || '_service_known', TABLE = TG_TABLE_NAME;
+    END IF;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.service_listed_known() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.service_still_listed() RETURNS trigger
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    IF EXISTS (SELECT FROM job WHERE workshop = OLD.workshop AND services @> ARRAY[OLD.service::text])
+        OR EXISTS (SELECT FROM service WHERE workshop = OLD.workshop AND covers @> ARRAY[OLD.service::text]) THEN
+        RAISE EXCEPTION 'service % is listed by a job or covered by a service, expected one that nothing relies on', OLD.service
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'service_still_listed', TABLE = 'service';
+    END IF;
+    RETURN OLD;
+END $$;
+
+ALTER FUNCTION circlip.service_still_listed() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.stage() RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+BEGIN
+    CREATE TEMPORARY TABLE staged_lot (
+        item        text COLLATE "C" NOT NULL,
+        lot         text COLLATE "C" NOT NULL,
+        received_on date NOT NULL,
+        expires_on  date NOT NULL,
+        unit_cost   bigint
+    ) ON COMMIT DROP;
+    CREATE TEMPORARY TABLE staged_movement (
+        ordinal     bigint NOT NULL, -- the order of all movements; decides the order within a lot
+        item        text COLLATE "C" NOT NULL,
+        lot         text COLLATE "C" NOT NULL,
+        from_place  text NOT NULL,
+        to_place    text NOT NULL,
+        ref         text NOT NULL,
+        qty         bigint NOT NULL,
+        happened_on date NOT NULL,
+        act         uuid NOT NULL
+    ) ON COMMIT DROP;
+    GRANT SELECT, INSERT ON staged_lot, staged_movement TO PUBLIC;
+END $$;
+
+ALTER FUNCTION circlip.stage() OWNER TO circlip_owner;
+
+CREATE AGGREGATE circlip.chain(head bytea, bytes bytea) (
+    SFUNC = circlip.chain_next,
+    STYPE = bytea
+);
+
+ALTER AGGREGATE circlip.chain(head bytea, bytes bytea) OWNER TO circlip_owner;
+
+CREATE TABLE circlip.act (
+    workshop bigint NOT NULL,
+    act uuid NOT NULL,
+    kind text NOT NULL,
+    request_sha256 bytea NOT NULL,
+    result jsonb NOT NULL,
+    proof bytea NOT NULL,
+    at timestamp with time zone DEFAULT now() NOT NULL
+);
+
+ALTER TABLE circlip.act OWNER TO circlip_owner;
+
+CREATE TABLE circlip.alternate (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    alternate circlip.code NOT NULL,
+    rank integer DEFAULT 1 NOT NULL,
+    note text,
+    CONSTRAINT alternate_not_itself CHECK (((item)::text <> (alternate)::text))
+);
+
+ALTER TABLE circlip.alternate OWNER TO circlip_owner;
+
+CREATE TABLE circlip.balance (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    received_on date NOT NULL,
+    expires_on date NOT NULL,
+    on_hand bigint DEFAULT 0 NOT NULL,
+    reserved bigint DEFAULT 0 NOT NULL,
+    seq bigint DEFAULT 0 NOT NULL,
+    kept_seq bigint DEFAULT 0 NOT NULL,
+    head bytea DEFAULT decode(repeat('00'::text, 32), 'hex'::text) NOT NULL,
+    CONSTRAINT balance_head CHECK ((octet_length(head) = 32)),
+    CONSTRAINT balance_on_hand CHECK ((on_hand >= 0)),
+    CONSTRAINT balance_reserved CHECK (((reserved >= 0) AND (reserved <= on_hand)))
+)
+WITH (fillfactor='50');
+
+ALTER TABLE circlip.balance OWNER TO circlip_owner;
+
+CREATE TABLE circlip.bom_line (
+    workshop bigint NOT NULL,
+    service circlip.code NOT NULL,
+    model circlip.code NOT NULL,
+    item circlip.code NOT NULL,
+    valid_from date DEFAULT '-infinity'::date NOT NULL,
+    qty bigint NOT NULL,
+    need double precision DEFAULT 1 NOT NULL,
+    waste double precision DEFAULT 0 NOT NULL,
+    valid_to date DEFAULT 'infinity'::date NOT NULL,
+    exact_model text GENERATED ALWAYS AS (NULLIF((model)::text, '*'::text)) STORED COLLATE pg_catalog."C",
+    CONSTRAINT bom_line_dates CHECK ((valid_from < valid_to)),
+    CONSTRAINT bom_line_need CHECK (((need >= (0)::double precision) AND (need <= (1)::double precision))),
+    CONSTRAINT bom_line_qty CHECK ((qty > 0)),
+    CONSTRAINT bom_line_waste CHECK ((waste >= (0)::double precision))
+);
+
+ALTER TABLE circlip.bom_line OWNER TO circlip_owner;
+
+CREATE TABLE circlip.import (
+    workshop bigint NOT NULL,
+    import bigint NOT NULL,
+    rows bigint NOT NULL,
+    at timestamp with time zone DEFAULT now() NOT NULL
+);
+
+ALTER TABLE circlip.import OWNER TO circlip_owner;
+
+ALTER TABLE circlip.import ALTER COLUMN import ADD GENERATED ALWAYS AS IDENTITY (
+    SEQUENCE NAME circlip.import_import_seq
+    START WITH 1
+    INCREMENT BY 1
+    NO MINVALUE
+    NO MAXVALUE
+    CACHE 1
+);
+
+CREATE TABLE circlip.item (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    name text NOT NULL,
+    kind text NOT NULL,
+    measure text NOT NULL,
+    material text,
+    shelf_months integer,
+    critical boolean DEFAULT true NOT NULL,
+    inside_mm double precision,
+    section_mm double precision,
+    hardness double precision,
+    density_kg_m3 double precision,
+    viscosity_40c double precision,
+    flash_point_c double precision,
+    bin text,
+    gtin text,
+    CONSTRAINT item_kind CHECK ((kind = ANY (ARRAY['seal'::text, 'wiper'::text, 'glide-ring'::text, 'o-ring'::text, 'backup-ring'::text, 'oil'::text, 'grease'::text, 'solvent'::text, 'spacer'::text, 'bushing'::text, 'hardware'::text, 'kit'::text, 'other'::text]))),
+    CONSTRAINT item_measure CHECK ((measure = ANY (ARRAY['ea'::text, 'ml'::text, 'g'::text]))),
+    CONSTRAINT item_shelf_months CHECK ((shelf_months > 0)),
+    CONSTRAINT item_sizes CHECK (((inside_mm > (0)::double precision) AND (section_mm > (0)::double precision) AND (hardness > (0)::double precision) AND (density_kg_m3 > (0)::double precision) AND (viscosity_40c > (0)::double precision)))
+);
+
+ALTER TABLE circlip.item OWNER TO circlip_owner;
+
+CREATE TABLE circlip.item_count (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    counted_on date NOT NULL,
+    qty bigint NOT NULL,
+    gross_g double precision,
+    tare_g double precision,
+    temp_c double precision,
+    CONSTRAINT item_count_qty CHECK ((qty >= 0)),
+    CONSTRAINT item_count_weighed CHECK ((((gross_g IS NULL) = (tare_g IS NULL)) AND (gross_g >= tare_g) AND (tare_g >= (0)::double precision)))
+);
+
+ALTER TABLE circlip.item_count OWNER TO circlip_owner;
+
+CREATE TABLE circlip.job (
+    workshop bigint NOT NULL,
+    job circlip.code NOT NULL,
+    unit text COLLATE pg_catalog."C",
+    model text COLLATE pg_catalog."C",
+    services text[] NOT NULL COLLATE pg_catalog."C",
+    booked_on date,
+    bench_date date NOT NULL,
+    state text DEFAULT 'booked'::text NOT NULL,
+    done_on date,
+    CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
+    CONSTRAINT job_has_a_service CHECK ((cardinality(services) > 0)),
+    CONSTRAINT job_state CHECK ((state = ANY (ARRAY['booked'::text, 'done'::text, 'cancelled'::text, 'no-show'::text]))),
+    CONSTRAINT job_unit_or_model CHECK (((unit IS NOT NULL) OR (model IS NOT NULL)))
+);
+
+ALTER TABLE circlip.job OWNER TO circlip_owner;
+
+CREATE TABLE circlip.job_use (
+    workshop bigint NOT NULL,
+    job circlip.code NOT NULL,
+    item circlip.code NOT NULL,
+    lot text DEFAULT ''::text NOT NULL COLLATE pg_catalog."C",
+    qty bigint NOT NULL,
+    CONSTRAINT job_use_qty CHECK ((qty > 0))
+);
+
+ALTER TABLE circlip.job_use OWNER TO circlip_owner;
+
+CREATE VIEW circlip.kept AS
+ SELECT set_aside.workshop,
+    set_aside.item,
+    set_aside.lot,
+    set_aside.job,
+    (sum(set_aside.qty))::bigint AS qty
+   FROM circlip.set_aside
+  GROUP BY set_aside.workshop, set_aside.item, set_aside.lot, set_aside.job
+ HAVING (sum(set_aside.qty) <> (0)::numeric);
+
+ALTER TABLE circlip.kept OWNER TO circlip_owner;
+
+CREATE TABLE circlip.kit_part (
+    workshop bigint NOT NULL,
+    kit circlip.code NOT NULL,
+    item circlip.code NOT NULL,
+    qty bigint NOT NULL,
+    CONSTRAINT kit_part_not_itself CHECK (((kit)::text <> (item)::text)),
+    CONSTRAINT kit_part_qty CHECK ((qty > 0))
+);
+
+ALTER TABLE circlip.kit_part OWNER TO circlip_owner;
+
+CREATE TABLE circlip.migration (
+    number integer NOT NULL,
+    name text NOT NULL,
+    sha256 bytea NOT NULL,
+    applied_at timestamp with time zone DEFAULT now() NOT NULL
+);
+
+ALTER TABLE circlip.migration OWNER TO circlip_owner;
+
+CREATE TABLE circlip.model (
+    workshop bigint NOT NULL,
+    model circlip.code NOT NULL,
+    name text NOT NULL,
+    family circlip.code NOT NULL,
+    CONSTRAINT model_not_star CHECK (((model)::text <> '*'::text))
+);
+
+ALTER TABLE circlip.model OWNER TO circlip_owner;
+
+CREATE TABLE circlip.offer (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    supplier circlip.code NOT NULL,
+    from_packs integer DEFAULT 1 NOT NULL,
+    supplier_code text,
+    pack_qty bigint NOT NULL,
+    min_packs integer DEFAULT 1 NOT NULL,
+    multiple integer DEFAULT 1 NOT NULL,
+    price bigint NOT NULL,
+    lead_days integer,
+    CONSTRAINT offer_lead_days CHECK ((lead_days >= 0)),
+    CONSTRAINT offer_packs CHECK (((from_packs > 0) AND (pack_qty > 0) AND (min_packs > 0) AND (multiple > 0))),
+    CONSTRAINT offer_price CHECK ((price >= 0))
+);
+
+ALTER TABLE circlip.offer OWNER TO circlip_owner;
+
+CREATE TABLE circlip.order_line (
+    workshop bigint NOT NULL,
+    order_code circlip.code NOT NULL,
+    item circlip.code NOT NULL,
+    supplier circlip.code NOT NULL,
+    packs integer NOT NULL,
+    placed_on date NOT NULL,
+    due_on date,
+    received_on date,
+    received_packs integer,
+    pack_qty bigint NOT NULL,
+    price bigint NOT NULL,
+    CONSTRAINT order_line_dates CHECK (((due_on >= placed_on) AND (received_on >= placed_on))),
+    CONSTRAINT order_line_packs CHECK (((packs > 0) AND (received_packs >= 0) AND (pack_qty > 0))),
+    CONSTRAINT order_line_price CHECK ((price >= 0)),
+    CONSTRAINT order_line_received CHECK (((received_packs IS NULL) OR (received_on IS NOT NULL)))
+);
+
+ALTER TABLE circlip.order_line OWNER TO circlip_owner;
+
+CREATE TABLE circlip.reading (
+    workshop bigint NOT NULL,
+    unit circlip.code NOT NULL,
+    read_on date NOT NULL,
+    hours double precision NOT NULL,
+    reset boolean DEFAULT false NOT NULL,
+    CONSTRAINT reading_hours CHECK ((hours >= (0)::double precision))
+);
+
+ALTER TABLE circlip.reading OWNER TO circlip_owner;
+
+CREATE TABLE circlip.seal (
+    workshop bigint NOT NULL,
+    day date NOT NULL,
+    hash bytea NOT NULL,
+    sealed_at timestamp with time zone DEFAULT now() NOT NULL
+);
+
+ALTER TABLE circlip.seal OWNER TO circlip_owner;
+
+CREATE TABLE circlip.seal_head (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    seq bigint NOT NULL,
+    day date NOT NULL,
+    head bytea NOT NULL
+);
+
+ALTER TABLE circlip.seal_head OWNER TO circlip_owner;
+
+CREATE TABLE circlip.season (
+    workshop bigint NOT NULL,
+    week integer NOT NULL,
+    factor double precision NOT NULL,
+    CONSTRAINT season_factor CHECK ((factor >= (0)::double precision)),
+    CONSTRAINT season_week CHECK (((week >= 1) AND (week <= 53)))
+);
+
+ALTER TABLE circlip.season OWNER TO circlip_owner;
+
+CREATE TABLE circlip.service (
+    workshop bigint NOT NULL,
+    service circlip.code NOT NULL,
+    name text NOT NULL,
+    family circlip.code NOT NULL,
+    every_hours double precision,
+    every_months integer,
+    covers text[] DEFAULT '{}'::text[] NOT NULL COLLATE pg_catalog."C",
+    bench_minutes integer,
+    CONSTRAINT service_bench_minutes CHECK ((bench_minutes >= 0)),
+    CONSTRAINT service_every CHECK (((every_hours > (0)::double precision) AND (every_months > 0))),
+    CONSTRAINT service_not_itself CHECK (((service)::text <> ALL (covers)))
+);
+
+ALTER TABLE circlip.service OWNER TO circlip_owner;
+
+CREATE TABLE circlip.setting (
+    workshop bigint NOT NULL,
+    key circlip.code NOT NULL,
+    value text NOT NULL
+);
+
+ALTER TABLE circlip.setting OWNER TO circlip_owner;
+
+CREATE TABLE circlip.stock_row (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    lot circlip.code NOT NULL,
+    qty bigint NOT NULL,
+    counted_on date NOT NULL,
+    cure_mark text,
+    expires_on date,
+    unit_cost bigint,
+    CONSTRAINT stock_row_qty CHECK ((qty >= 0)),
+    CONSTRAINT stock_row_unit_cost CHECK ((unit_cost >= 0))
+);
+
+ALTER TABLE circlip.stock_row OWNER TO circlip_owner;
+
+CREATE TABLE circlip.supplier (
+    workshop bigint NOT NULL,
+    supplier circlip.code NOT NULL,
+    name text NOT NULL,
+    order_weekday text,
+    cutoff text,
+    lead_days integer,
+    min_order bigint,
+    carriage bigint,
+    carriage_free_from bigint,
+    CONSTRAINT supplier_cutoff CHECK ((cutoff ~ '^([01][0-9]|2[0-3]):[0-5][0-9]$'::text)),
+    CONSTRAINT supplier_lead_days CHECK ((lead_days >= 0)),
+    CONSTRAINT supplier_money CHECK (((min_order >= 0) AND (carriage >= 0) AND (carriage_free_from >= 0))),
+    CONSTRAINT supplier_weekday CHECK ((order_weekday = ANY (ARRAY['mon'::text, 'tue'::text, 'wed'::text, 'thu'::text, 'fri'::text, 'sat'::text, 'sun'::text])))
+);
+
+ALTER TABLE circlip.supplier OWNER TO circlip_owner;
+
+CREATE TABLE circlip.unit (
+    workshop bigint NOT NULL,
+    unit circlip.code NOT NULL,
+    model circlip.code NOT NULL,
+    holder text NOT NULL,
+    unit_group text COLLATE pg_catalog."C",
+    hours_per_week double precision,
+    in_service date,
+    retired date,
+    CONSTRAINT unit_dates CHECK ((retired >= in_service)),
+    CONSTRAINT unit_holder CHECK ((holder = ANY (ARRAY['fleet'::text, 'customer'::text]))),
+    CONSTRAINT unit_hours_per_week CHECK ((hours_per_week >= (0)::double precision))
+);
+
+ALTER TABLE circlip.unit OWNER TO circlip_owner;
+
+CREATE TABLE circlip.workshop (
+    workshop bigint NOT NULL,
+    name text NOT NULL COLLATE pg_catalog."C",
+    CONSTRAINT workshop_name_not_blank CHECK ((btrim(name) <> ''::text))
+);
+
+ALTER TABLE circlip.workshop OWNER TO circlip_owner;
+
+ALTER TABLE circlip.workshop ALTER COLUMN workshop ADD GENERATED ALWAYS AS IDENTITY (
+    SEQUENCE NAME circlip.workshop_workshop_seq
+    START WITH 1
+    INCREMENT BY 1
+    NO MINVALUE
+    NO MAXVALUE
+    CACHE 1
+);
+
+ALTER TABLE ONLY circlip.act
+    ADD CONSTRAINT act_pkey PRIMARY KEY (workshop, act);
+
+ALTER TABLE ONLY circlip.alternate
+    ADD CONSTRAINT alternate_pkey PRIMARY KEY (workshop, item, alternate);
+
+ALTER TABLE ONLY circlip.balance
+    ADD CONSTRAINT balance_pkey PRIMARY KEY (workshop, item, lot);
+
+ALTER TABLE ONLY circlip.bom_line
+    ADD CONSTRAINT bom_line_pkey PRIMARY KEY (workshop, service, model, item, valid_from);
+
+ALTER TABLE ONLY circlip.import
+    ADD CONSTRAINT import_pkey PRIMARY KEY (workshop, import);
+
+ALTER TABLE ONLY circlip.item_count
+    ADD CONSTRAINT item_count_pkey PRIMARY KEY (workshop, item, counted_on);
+
+ALTER TABLE ONLY circlip.item
+    ADD CONSTRAINT item_pkey PRIMARY KEY (workshop, item);
+
+ALTER TABLE ONLY circlip.job
+    ADD CONSTRAINT job_pkey PRIMARY KEY (workshop, job);
+
+ALTER TABLE ONLY circlip.job_use
+    ADD CONSTRAINT job_use_pkey PRIMARY KEY (workshop, job, item, lot);
+
+ALTER TABLE ONLY circlip.kit_part
+    ADD CONSTRAINT kit_part_pkey PRIMARY KEY (workshop, kit, item);
+
+ALTER TABLE ONLY circlip.lot
+    ADD CONSTRAINT lot_dates_follow UNIQUE (workshop, item, lot, received_on, expires_on);
+
+ALTER TABLE ONLY circlip.lot
+    ADD CONSTRAINT lot_pkey PRIMARY KEY (workshop, item, lot);
+
+ALTER TABLE ONLY circlip.migration
+    ADD CONSTRAINT migration_pkey PRIMARY KEY (number);
+
+ALTER TABLE ONLY circlip.model
+    ADD CONSTRAINT model_pkey PRIMARY KEY (workshop, model);
+
+ALTER TABLE ONLY circlip.movement
+    ADD CONSTRAINT movement_pkey PRIMARY KEY (workshop, item, lot, seq);
+
+ALTER TABLE ONLY circlip.offer
+    ADD CONSTRAINT offer_pkey PRIMARY KEY (workshop, item, supplier, from_packs);
+
+ALTER TABLE ONLY circlip.order_line
+    ADD CONSTRAINT order_line_pkey PRIMARY KEY (workshop, order_code, item);
+
+ALTER TABLE ONLY circlip.reading
+    ADD CONSTRAINT reading_pkey PRIMARY KEY (workshop, unit, read_on);
+
+ALTER TABLE ONLY circlip.seal_head
+    ADD CONSTRAINT seal_head_pkey PRIMARY KEY (workshop, item, lot, seq);
+
+ALTER TABLE ONLY circlip.seal
+    ADD CONSTRAINT seal_pkey PRIMARY KEY (workshop, day);
+
+ALTER TABLE ONLY circlip.season
+    ADD CONSTRAINT season_pkey PRIMARY KEY (workshop, week);
+
+ALTER TABLE ONLY circlip.service
+    ADD CONSTRAINT service_pkey PRIMARY KEY (workshop, service);
+
+ALTER TABLE ONLY circlip.set_aside
+    ADD CONSTRAINT set_aside_pkey PRIMARY KEY (workshop, item, lot, number);
+
+ALTER TABLE ONLY circlip.setting
+    ADD CONSTRAINT setting_pkey PRIMARY KEY (workshop, key);
+
+ALTER TABLE ONLY circlip.stock_row
+    ADD CONSTRAINT stock_row_pkey PRIMARY KEY (workshop, item, lot);
+
+ALTER TABLE ONLY circlip.supplier
+    ADD CONSTRAINT supplier_pkey PRIMARY KEY (workshop, supplier);
+
+ALTER TABLE ONLY circlip.unit
+    ADD CONSTRAINT unit_pkey PRIMARY KEY (workshop, unit);
+
+ALTER TABLE ONLY circlip.workshop
+    ADD CONSTRAINT workshop_name_unique UNIQUE (name);
+
+ALTER TABLE ONLY circlip.workshop
+    ADD CONSTRAINT workshop_pkey PRIMARY KEY (workshop);
+
+CREATE UNIQUE INDEX movement_reversed_once ON circlip.movement USING btree (workshop, item, lot, reverses) WHERE (reverses IS NOT NULL);
+
+CREATE INDEX set_aside_by_job ON circlip.set_aside USING btree (workshop, job, item, lot) INCLUDE (qty);
+
+CREATE INDEX set_aside_by_lot ON circlip.set_aside USING btree (workshop, item, lot, job) INCLUDE (qty);
+
+CREATE TRIGGER bom_line_no_overlap_insert AFTER INSERT ON circlip.bom_line REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.bom_line_no_overlap();
+
+CREATE TRIGGER bom_line_no_overlap_update AFTER UPDATE ON circlip.bom_line REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.bom_line_no_overlap();
+
+CREATE TRIGGER item_measure_stays BEFORE UPDATE OF measure ON circlip.item FOR EACH ROW WHEN ((old.measure IS DISTINCT FROM new.measure)) EXECUTE FUNCTION circlip.item_measure_stays();
+
+CREATE TRIGGER job_service_known_insert AFTER INSERT ON circlip.job REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.service_listed_known();
+
+CREATE TRIGGER job_service_known_update AFTER UPDATE ON circlip.job REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.service_listed_known();
+
+CREATE CONSTRAINT TRIGGER movement_act_known AFTER INSERT ON circlip.movement DEFERRABLE INITIALLY DEFERRED FOR EACH ROW WHEN ((pg_trigger_depth() = 0)) EXECUTE FUNCTION circlip.act_known();
+
+ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER movement_act_known;
+
+CREATE TRIGGER open_balance AFTER INSERT ON circlip.lot FOR EACH ROW EXECUTE FUNCTION circlip.open_balance();
+
+ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER open_balance;
+
+CREATE TRIGGER post_import AFTER INSERT ON circlip.import FOR EACH ROW EXECUTE FUNCTION circlip.post_import();
+
+ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER post_import;
+
+CREATE TRIGGER post_movement BEFORE INSERT ON circlip.movement FOR EACH ROW WHEN (((pg_trigger_depth() = 0) OR (new.hash IS NULL))) EXECUTE FUNCTION circlip.post_movement();
+
+ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER post_movement;
+
+CREATE TRIGGER post_set_aside BEFORE INSERT ON circlip.set_aside FOR EACH ROW EXECUTE FUNCTION circlip.post_set_aside();
+
+ALTER TABLE circlip.set_aside ENABLE ALWAYS TRIGGER post_set_aside;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.act FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.act ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE INSERT OR DELETE OR UPDATE ON circlip.balance FOR EACH ROW WHEN ((pg_trigger_depth() = 0)) EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.balance ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.import FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.lot FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.movement FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.seal FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.seal ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.seal_head FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.seal_head ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.set_aside FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.set_aside ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.act FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.act ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.balance FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.balance ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.import FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.lot FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.movement FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.seal FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.seal ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.seal_head FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.seal_head ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.set_aside FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.set_aside ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER service_service_known_insert AFTER INSERT ON circlip.service REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.service_listed_known();
+
+CREATE TRIGGER service_service_known_update AFTER UPDATE ON circlip.service REFERENCING NEW TABLE AS written FOR EACH STATEMENT EXECUTE FUNCTION circlip.service_listed_known();
+
+CREATE TRIGGER service_still_listed BEFORE DELETE ON circlip.service FOR EACH ROW EXECUTE FUNCTION circlip.service_still_listed();
+
+CREATE CONSTRAINT TRIGGER set_aside_act_known AFTER INSERT ON circlip.set_aside DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION circlip.act_known();
+
+ALTER TABLE circlip.set_aside ENABLE ALWAYS TRIGGER set_aside_act_known;
+
+ALTER TABLE ONLY circlip.alternate
+    ADD CONSTRAINT alternate_alternate_known FOREIGN KEY (workshop, alternate) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.alternate
+    ADD CONSTRAINT alternate_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.alternate
+    ADD CONSTRAINT alternate_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.balance
+    ADD CONSTRAINT balance_lot_known FOREIGN KEY (workshop, item, lot, received_on, expires_on) REFERENCES circlip.lot(workshop, item, lot, received_on, expires_on);
+
+ALTER TABLE ONLY circlip.bom_line
+    ADD CONSTRAINT bom_line_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.bom_line
+    ADD CONSTRAINT bom_line_model_known FOREIGN KEY (workshop, exact_model) REFERENCES circlip.model(workshop, model);
+
+ALTER TABLE ONLY circlip.bom_line
+    ADD CONSTRAINT bom_line_service_known FOREIGN KEY (workshop, service) REFERENCES circlip.service(workshop, service);
+
+ALTER TABLE ONLY circlip.bom_line
+    ADD CONSTRAINT bom_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.import
+    ADD CONSTRAINT import_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.item_count
+    ADD CONSTRAINT item_count_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.item_count
+    ADD CONSTRAINT item_count_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.item
+    ADD CONSTRAINT item_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.job
+    ADD CONSTRAINT job_model_known FOREIGN KEY (workshop, model) REFERENCES circlip.model(workshop, model);
+
+ALTER TABLE ONLY circlip.job
+    ADD CONSTRAINT job_unit_known FOREIGN KEY (workshop, unit) REFERENCES circlip.unit(workshop, unit);
+
+ALTER TABLE ONLY circlip.job_use
+    ADD CONSTRAINT job_use_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.job_use
+    ADD CONSTRAINT job_use_job_known FOREIGN KEY (workshop, job) REFERENCES circlip.job(workshop, job);
+
+ALTER TABLE ONLY circlip.job
+    ADD CONSTRAINT job_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.kit_part
+    ADD CONSTRAINT kit_part_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.kit_part
+    ADD CONSTRAINT kit_part_kit_known FOREIGN KEY (workshop, kit) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.kit_part
+    ADD CONSTRAINT kit_part_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.lot
+    ADD CONSTRAINT lot_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.model
+    ADD CONSTRAINT model_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.offer
+    ADD CONSTRAINT offer_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.offer
+    ADD CONSTRAINT offer_supplier_known FOREIGN KEY (workshop, supplier) REFERENCES circlip.supplier(workshop, supplier);
+
+ALTER TABLE ONLY circlip.offer
+    ADD CONSTRAINT offer_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.order_line
+    ADD CONSTRAINT order_line_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.order_line
+    ADD CONSTRAINT order_line_supplier_known FOREIGN KEY (workshop, supplier) REFERENCES circlip.supplier(workshop, supplier);
+
+ALTER TABLE ONLY circlip.order_line
+    ADD CONSTRAINT order_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.reading
+    ADD CONSTRAINT reading_unit_known FOREIGN KEY (workshop, unit) REFERENCES circlip.unit(workshop, unit);
+
+ALTER TABLE ONLY circlip.seal_head
+    ADD CONSTRAINT seal_head_seal_known FOREIGN KEY (workshop, day) REFERENCES circlip.seal(workshop, day) DEFERRABLE INITIALLY DEFERRED;
+
+ALTER TABLE ONLY circlip.seal
+    ADD CONSTRAINT seal_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.season
+    ADD CONSTRAINT season_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.service
+    ADD CONSTRAINT service_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.setting
+    ADD CONSTRAINT setting_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.stock_row
+    ADD CONSTRAINT stock_row_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.stock_row
+    ADD CONSTRAINT stock_row_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.supplier
+    ADD CONSTRAINT supplier_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.unit
+    ADD CONSTRAINT unit_model_known FOREIGN KEY (workshop, model) REFERENCES circlip.model(workshop, model);
+
+ALTER TABLE ONLY circlip.unit
+    ADD CONSTRAINT unit_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+GRANT USAGE ON SCHEMA circlip TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.movement TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.set_aside TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_known() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_known() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.bom_line_no_overlap() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.bom_line_no_overlap() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.chain_next(state bytea, head bytea, bytes bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.chain_next(state bytea, head bytea, bytes bytea) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.framed(body text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.framed(body text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.movement_bytes(shop bigint, item text, lot text, from_place text, to_place text, ref text, seq bigint, qty bigint, happened_on date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.movement_bytes(shop bigint, item text, lot text, from_place text, to_place text, ref text, seq bigint, qty bigint, happened_on date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.content(shop bigint, item text, lot text, from_place text, to_place text, ref text, qty bigint, happened_on date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.content(shop bigint, item text, lot text, from_place text, to_place text, ref text, qty bigint, happened_on date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_faults(shop bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_faults(shop bigint) TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.lot TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_lots(shop bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_lots(shop bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_movements(shop bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_movements(shop bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.in_measure(steps bigint, measure text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.in_measure(steps bigint, measure text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.item_measure_stays() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.item_measure_stays() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.on_shelf(to_place text, qty bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.on_shelf(to_place text, qty bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.open_balance() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.open_balance() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.post_import() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.post_import() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.post_movement() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.post_movement() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.post_set_aside() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.post_set_aside() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.refuse(kind text, what jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.refuse(kind text, what jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.refuse_change() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.refuse_change() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.seal_day(shop bigint, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.seal_day(shop bigint, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.service_listed_known() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.service_listed_known() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.service_still_listed() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.service_still_listed() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.stage() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.stage() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.chain(bytea, bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.chain(bytea, bytea) TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.act TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.alternate TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.balance TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.bom_line TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.import TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.item TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.item_count TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.job TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.job_use TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kept TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kit_part TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.migration TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.model TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.offer TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.order_line TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.reading TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.seal TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.seal_head TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.season TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.service TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.setting TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.stock_row TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.supplier TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.unit TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.workshop TO circlip_app;
