@@ -20,7 +20,7 @@ func (s *step) fromSteps(due *pool, choose *chooser) {
 	come := s.floats(due.cells.cols)
 	for p := 1; p < len(s.lat.points); p++ {
 		row := due.cells.row(p)
-		if total(row) < leastCell {
+		if weight(row) < leastCell {
 			continue
 		}
 		clear(come)
@@ -45,14 +45,14 @@ func (s *step) fromHold(due *pool, choose *chooser) {
 	come := s.floats(len(held))
 	for day := hold; day < s.lat.cal.End(); day += 7 {
 		week := s.lat.cal.WeekOf(day)
-		p, share := s.lat.split(float64(day + 1))
-		clear(come)
-		addScaled(come, wait, (1-s.again)*share)
-		s.settle(s.visits, choose, p, p, week, due.cells.low, come)
-		if share < 1 {
+		first, parts := s.lat.blunt(float64(day + 1))
+		for i, part := range parts {
+			if part == 0 {
+				continue
+			}
 			clear(come)
-			addScaled(come, wait, (1-s.again)*(1-share))
-			s.settle(s.visits, choose, p+1, p+1, week, due.cells.low, come)
+			addScaled(come, wait, (1-s.again)*part)
+			s.settle(s.visits, choose, s.lat.stepOf(float64(day)), first+i, week, due.cells.low, come)
 		}
 		if s.again == 0 {
 			return
@@ -70,16 +70,13 @@ func (s *step) ride(tracked bool, out, in []float64, share, tau float64) {
 		return
 	}
 	hours := s.weekOf(s.shape(tau))
-	last := len(out) - 1
-	for c, q := range in {
-		if q *= share; q < leastCell/10 {
-			continue
-		}
-		first := c + hours.low
-		n := min(len(hours.prob), max(0, last-first))
-		if n > 0 {
-			addScaled(out[first:first+n], hours.prob[:n], q)
-		}
-		out[last] += q * total(hours.prob[n:])
-	}
+	wide := s.wide(len(in) + len(hours.prob) - 1)
+	spreadOut(wide, in, hours.prob)
+	// What lies beyond the window counts at its edges.
+	first := max(0, -hours.low)
+	out[0] += share * total(wide[:first])
+	at := max(0, hours.low)
+	n := max(0, min(len(wide)-first, len(out)-at))
+	addScaled(out[at:at+n], wide[first:first+n], share)
+	out[len(out)-1] += share * total(wide[first+n:])
 }

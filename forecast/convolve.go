@@ -1,5 +1,7 @@
 package forecast
 
+import "gonum.org/v1/gonum/floats"
+
 // Convolve is the law of the sum of two independent numbers.
 func (f PMF) Convolve(g PMF) PMF {
 	f, g = f.whole(), g.whole()
@@ -29,11 +31,7 @@ func (f PMF) Convolve(g PMF) PMF {
 }
 
 // addScaled adds q·p to out, both of one length.
-func addScaled(out, p []float64, q float64) {
-	for i := range out {
-		out[i] += p[i] * q
-	}
-}
+func addScaled(out, p []float64, q float64) { floats.AddScaled(out, q, p) }
 
 // scaled moves f by a value; the factor is 1 but for what trimming took.
 func (f PMF) scaled(factor float64, by int) PMF {

@@ -8,7 +8,7 @@ func (s *step) landDated() {
 	for i := range front.rows() {
 		at := s.start(i)
 		d := s.dateOf(at)
-		if d.service < 0 || d.step >= len(s.lat.points) || total(front.row(i)) < leastCell {
+		if d.service < 0 || d.step >= len(s.lat.points) || weight(front.row(i)) < leastCell {
 			continue
 		}
 		day := d.at
@@ -36,28 +36,35 @@ func (s *step) landDated() {
 // land makes mass of one column due by a date, its gain of a shape being
 // known to lie below the level. Step 0 is the hold day.
 func (s *step) land(choose *chooser, step int, mass float64, col int, level, shape float64) {
-	if mass < leastCell {
+	if math.Abs(mass) < leastCell {
+		return
+	}
+	to := step
+	if step == 0 {
+		to = s.held()
+	}
+	if len(choose.candidates) == 0 && !s.needsX(choose.job) {
+		s.pool(s.due, choose.job).cells.row(to)[0] += mass
 		return
 	}
 	law := gain(shape, s.spread)
 	if !s.front.tracked {
 		x := s.front.exact
 		if step == 0 {
-			s.landHeld(choose, mass, between{law, x, x, x + level})
+			s.landHeld(choose, mass, between{law, x, x, x + level, false})
 			return
 		}
 		masses := s.floats(step + 1)
 		masses[step] = mass
-		s.landAt(choose, masses, between{law, x, x, x + level})
+		s.landAt(choose, masses, between{law, x, x, x + level, false})
 		return
 	}
-	x := taps{prob: []float64{mass}}
-	if s.needsX(choose.job) || len(choose.candidates) > 0 {
-		x = law.onCells(0, s.cell).within(0, level/s.cell, mass)
-	}
-	near, row := step, step
+	x := law.part(0, level).onCells(0, s.cell)
+	row := s.floats(len(x.prob))
+	addScaled(row, x.prob, mass)
+	near := step
 	if step == 0 {
-		near, row = s.start(0).from-1, s.held()
+		near = s.start(0).from - 1
 	}
-	s.settle(s.due, choose, near, row, -1, s.front.cells.low+col+x.low, x.prob)
+	s.settle(s.due, choose, near, to, -1, s.front.cells.low+col+x.low, row)
 }

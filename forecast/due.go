@@ -64,9 +64,33 @@ func (s *step) assign(all []trigger, read []reading, col int, x, weight float64,
 		}
 	}
 	if first >= 0 && !math.IsInf(lowest, 1) {
-		g := &all[first]
-		g.cols, g.level, g.weight = append(g.cols, col), append(g.level, lowest), append(g.weight, weight)
+		s.enter(&all[first], col, lowest, weight)
 	}
+}
+
+// enter adds a column to a trigger. The mass of a column is spread over the
+// cell around x: where the limit falls inside it, part has passed. After a
+// job that part is no longer there, see chooser; at an instant it is due.
+func (s *step) enter(g *trigger, col int, level, weight float64) {
+	half := s.cell / 2
+	if !s.front.tracked || level <= -half || level >= half {
+		g.add(s, col, level, weight)
+		return
+	}
+	if s.front.instant != nil {
+		ahead := (level + half) / s.cell
+		g.add(s, col, 0, weight*(1-ahead))
+		weight *= ahead
+	}
+	g.add(s, col, (level+half)/2, weight)
+}
+
+func (g *trigger) add(s *step, col int, level, weight float64) {
+	if g.cols == nil {
+		n := 3*s.front.cells.cols + 1
+		g.cols, g.level, g.weight = make([]int, 0, n), s.floats(n)[:0], s.floats(n)[:0]
+	}
+	g.cols, g.level, g.weight = append(g.cols, col), append(g.level, level), append(g.weight, weight)
 }
 
 // becomeDue fills s.due: who becomes due for which job, when, at what x.
@@ -92,28 +116,39 @@ func (s *step) landTracked(t trigger) {
 	}
 	choose := s.chooser(t.service, false)
 	over := s.overshoots()
-	wide := s.floats(limit.cols + len(over.prob) - 1)
 	for p := 1; p < len(s.lat.points); p++ {
 		row := limit.row(p)
-		if total(row) < leastCell {
+		if weight(row) < leastCell {
 			continue
 		}
-		clear(wide)
+		wide := s.wide(limit.cols + len(over.prob) - 1)
 		spreadOut(wide, row, over.prob)
 		s.settle(s.due, choose, p, p, -1, limit.low+over.low, wide)
 	}
-	if row := limit.row(s.held()); total(row) > 0 {
+	if row := limit.row(s.held()); weight(row) > 0 {
 		s.settle(s.due, choose, s.start(0).from-1, s.held(), -1, limit.low, row)
 	}
 }
 
 // spreadOut adds to out the sum of two independent numbers on cells.
 func spreadOut(out, p, q []float64) {
-	for c, mass := range p {
-		if mass > leastCell/10 {
-			addScaled(out[c:c+len(q)], q, mass)
+	if len(p) > len(q) {
+		p, q = q, p
+	}
+	for i, mass := range p {
+		if mass != 0 {
+			addScaled(out[i:i+len(q)], q, mass)
 		}
 	}
+}
+
+// wide is scratch of n zeros.
+func (s *step) wide(n int) []float64 {
+	if cap(s.scratch) < n {
+		s.scratch = s.floats(2 * n)
+	}
+	clear(s.scratch[:n])
+	return s.scratch[:n]
 }
 
 // passed is when each column of a trigger passes its level, by step and x at
@@ -135,7 +170,7 @@ func (s *step) passed(t trigger, deep bool) block {
 	run := s.floats(cols)
 	for i := range front.rows() {
 		row := front.row(i)
-		if total(row) < leastCell {
+		if weight(row) < leastCell {
 			continue
 		}
 		at := s.start(i)
@@ -145,8 +180,17 @@ func (s *step) passed(t trigger, deep bool) block {
 			for end < len(t.cols) && t.level[end] == t.level[k] {
 				end++
 			}
-			if s.gather(run, out, t, where, row, k, end) > leastCell {
-				s.pass(out, run, at, t.level[k], until)
+			sum := s.gather(run, out, t, where, row, k, end)
+			if !deep {
+				// What is next to nothing goes along with its neighbour.
+				for ; sum < leastRun && end < len(t.cols); end++ {
+					mass := row[t.cols[end]] * t.weight[end]
+					run[0] += mass
+					sum += math.Abs(mass)
+				}
+			}
+			if sum > leastCell {
+				s.pass(out, run, at, t.level[end-1], until)
 			}
 			k = end
 		}
@@ -161,7 +205,7 @@ func (s *step) gather(run []float64, out block, t trigger, where, row []float64,
 	sum := 0.0
 	for ; k < end; k++ {
 		mass := row[t.cols[k]] * t.weight[k]
-		sum += mass
+		sum += math.Abs(mass)
 		if out.cols == 1 {
 			run[0] += mass
 			continue
@@ -180,6 +224,10 @@ func (s *step) pass(out block, run []float64, at start, level float64, until int
 	steps, held := s.passing(at, level, until)
 	if held > 0 {
 		addScaled(out.row(s.held()), run, held)
+	}
+	if out.cols == 1 {
+		addScaled(out.mass[at.from:at.from+len(steps)], steps, run[0])
+		return
 	}
 	for j, q := range steps {
 		if q > leastCell {

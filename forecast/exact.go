@@ -8,7 +8,7 @@ func (s *step) landExact(t trigger) {
 	passed := s.floats(len(s.lat.points))
 	heldMass := 0.0
 	for i, mass := range s.front.cells.mass {
-		if mass < leastCell {
+		if math.Abs(mass) < leastCell {
 			continue
 		}
 		at := s.start(i)
@@ -20,10 +20,10 @@ func (s *step) landExact(t trigger) {
 	}
 	choose := s.chooser(t.service, false)
 	limit := x + max(level, 0)
-	s.landAt(choose, passed, between{s.over, limit, limit, math.Inf(1)})
+	s.landAt(choose, passed, between{s.over, limit, limit, math.Inf(1), true})
 	if heldMass > 0 {
 		at := s.start(0)
-		s.landHeld(choose, heldMass, between{gain(s.shape(at.hold)-at.shape, s.spread), x, x + level, math.Inf(1)})
+		s.landHeld(choose, heldMass, between{gain(s.shape(at.hold)-at.shape, s.spread), x, x + level, math.Inf(1), false})
 	}
 }
 
@@ -32,16 +32,13 @@ func (s *step) landExact(t trigger) {
 type between struct {
 	gain                 jump
 	from, floor, ceiling float64
+	overshoot            bool // the gain is the walk's overshoot
 }
 
 // above is the probability, without the condition, that x is at least a value
 // and below the ceiling.
 func (b between) above(x float64) float64 {
-	p := b.gain.survival(x - b.from)
-	if !math.IsInf(b.ceiling, 1) {
-		p -= b.gain.survival(b.ceiling - b.from)
-	}
-	return max(p, 0)
+	return max(0, b.gain.survival(x-b.from)-b.gain.survival(b.ceiling-b.from))
 }
 
 // landAt spreads mass that became due by step, with a law of x, over the jobs
@@ -50,7 +47,7 @@ func (s *step) landAt(choose *chooser, mass []float64, law between) {
 	var parts []portion
 	state := -1
 	for p, q := range mass {
-		if q < leastCell {
+		if math.Abs(q) < leastCell {
 			continue
 		}
 		if now := choose.stateAt(p); now != state {
@@ -84,7 +81,7 @@ func (q portion) add(to *pool, row []float64, mass float64) {
 		return
 	}
 	for k, prob := range q.x.prob {
-		row[min(max(q.x.low+k-to.cells.low, 0), len(row)-1)] += mass * prob
+		row[min(max(q.x.low+k-to.cells.low, 0), len(row)-1)] += mass * q.share * prob
 	}
 }
 
@@ -96,7 +93,6 @@ func (s *step) portions(choose *chooser, p int, law between) []portion {
 		one := taps{low: int(math.Round(law.floor / s.cell)), prob: []float64{1}}
 		return []portion{{job: choose.job, share: 1, x: one}}
 	}
-	var onCells taps
 	var all []portion
 	top := law.ceiling
 	for i := 0; i <= len(choose.candidates); i++ {
@@ -105,23 +101,28 @@ func (s *step) portions(choose *chooser, p int, law between) []portion {
 			job = choose.candidates[i].job
 			bottom = min(max(law.floor, choose.candidates[i].takes(p)), law.ceiling)
 		}
-		share := law.above(bottom)
-		if top < law.ceiling {
-			share -= law.above(top)
-		}
+		share := law.above(bottom) - law.above(top)
 		if share > 0 && bottom < top {
 			part := portion{job: job, share: share / whole}
 			if s.needsX(job) {
-				if onCells.prob == nil {
-					onCells = law.gain.onCells(law.from, s.cell)
-				}
-				part.x = onCells.within(bottom/s.cell, top/s.cell, part.share)
+				part.x = s.onCells(law, bottom, top)
 			}
 			all = append(all, part)
 		}
 		top = min(top, bottom)
 	}
 	return all
+}
+
+// onCells is a law of x, known to lie from bottom to below top, on cells.
+func (s *step) onCells(law between, bottom, top float64) taps {
+	cells := law.from / s.cell
+	whole := math.Round(cells)
+	if law.overshoot && bottom <= law.from && math.Abs(cells-whole) < 1e-9 && law.gain.survival(top-law.from) < leastTap {
+		x := s.overshoots()
+		return taps{low: x.low + int(whole), prob: x.prob}
+	}
+	return law.gain.part(bottom-law.from, top-law.from).onCells(law.from, s.cell)
 }
 
 // takes is the x from which a candidate whose clock is known takes the place.
@@ -133,21 +134,4 @@ func (k candidate) takes(p int) float64 {
 		return math.Inf(1)
 	}
 	return (k.need - k.read.from) / k.read.slope
-}
-
-// within is the part of a law from low to high, in cells, scaled to a sum.
-func (t taps) within(low, high, sum float64) taps {
-	first := max(0, int(math.Ceil(max(low, -mostCells)))-t.low)
-	last := len(t.prob)
-	if high < float64(t.low+last) {
-		last = max(0, int(math.Ceil(high))-t.low)
-	}
-	if first < last {
-		if cut := total(t.prob[first:last]); cut > 0 {
-			out := taps{low: t.low + first, prob: make([]float64, last-first)}
-			addScaled(out.prob, t.prob[first:last], sum/cut)
-			return out
-		}
-	}
-	return taps{low: int(math.Round(low)), prob: []float64{sum}}
 }

@@ -100,13 +100,22 @@ func total(p []float64) float64 {
 	return sum
 }
 
+// weight is how much mass there is, regardless of sign.
+func weight(p []float64) float64 {
+	sum := 0.0
+	for _, q := range p {
+		sum += math.Abs(q)
+	}
+	return sum
+}
+
 // fit cuts rows and columns with next to nothing in them from all four
 // sides; it returns how many rows went at the start.
 func (b block) fit(a *arena) (block, int) {
 	top, bottom, left, right := b.rows(), -1, b.cols, -1
 	for i := 0; i < b.rows(); i++ {
 		for c, q := range b.row(i) {
-			if q > leastCell {
+			if math.Abs(q) > leastCell {
 				top, bottom = min(top, i), max(bottom, i)
 				left, right = min(left, c), max(right, c)
 			}

@@ -51,7 +51,7 @@ type planner struct {
 
 func newPlanner(cal *Calendar, units []Unit) (*planner, error) {
 	p := &planner{
-		cal: cal, ladders: map[*Ladder][]*strand{}, lattices: map[int]*lattice{}, tables: &passageTables{},
+		cal: cal, ladders: map[*Ladder][]*strand{}, lattices: map[int]*lattice{}, tables: newPassageTables(),
 	}
 	for i := range units {
 		u := &units[i]
@@ -112,14 +112,15 @@ func (u *Unit) check(cal *Calendar) error {
 	return nil
 }
 
-// resolution is how finely a unit is worked out: steps of a week and halves
-// of the spread in a cell of hours.
+// resolution is how finely a unit is worked out: steps of a week, and
+// the cell of hours in spreads.
 type resolution struct {
-	steps, halves int
+	steps int
+	cell  float64
 }
 
 func (p *planner) resolution(u *Unit) resolution {
-	return resolution{steps: 2, halves: 1}
+	return resolution{steps: 2, cell: 0.5}
 }
 
 // futures foresees one unit. The arena is the worker's own.
@@ -145,7 +146,7 @@ func newWalk(u *Unit, s *strand, p *planner, r resolution, a *arena) *walk {
 	w := &walk{
 		arena: a, strand: s, lat: p.lattices[r.steps], tables: p.tables,
 		source: u.Source, capture: u.Capture, rate: u.HoursPerWeek, spread: float64(u.Spread),
-		again: float64(u.LagWeeks / (1 + u.LagWeeks)), cellZ: float64(r.halves) / 2, weeks: map[float64]taps{},
+		again: float64(u.LagWeeks / (1 + u.LagWeeks)), cellZ: r.cell,
 	}
 	w.cell = w.cellZ * w.spread
 	w.over = overshoot(w.shape(1./7), w.spread)

@@ -1,29 +1,47 @@
 package forecast
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // jump is the law of the hours a meter gains: between two instants, or beyond
 // a limit by the end of the day on which it passes the limit.
 type jump struct {
 	mean     float64
+	variance float64
 	survival func(hours float64) float64 // probability of more than hours
 	excess   func(hours float64) float64 // mean of what exceeds hours, 0 below
 }
 
 // gain is the law of a gamma number of a shape and scale (the spread).
 func gain(shape, spread float64) jump {
-	mean := shape * spread
+	mean, logGamma := shape*spread, logGammaOf(shape+1)
 	return jump{
 		mean:     mean,
+		variance: mean * spread,
 		survival: func(h float64) float64 { return upperGamma(shape, h/spread) },
 		excess: func(h float64) float64 {
 			if h <= 0 {
 				return mean - h
 			}
+			if math.IsInf(h, 1) {
+				return 0
+			}
 			z := h / spread
-			return spread * (shape*upperGamma(shape+1, z) - z*upperGamma(shape, z))
+			q := upperGamma(shape, z)
+			next := q + gammaTerm(shape, z, logGamma)
+			return max(0, spread*(shape*next-z*q))
 		},
 	}
+}
+
+// gammaTerm is what Q(a+1, z) exceeds Q(a, z) by (DLMF 8.8.6), given ln Γ(a+1).
+func gammaTerm(a, z, logGamma float64) float64 { return math.Exp(a*math.Log(z) - z - logGamma) }
+
+func logGammaOf(a float64) float64 {
+	l, _ := math.Lgamma(a)
+	return l
 }
 
 // overshoot is the law of the hours by which the meter stands beyond a far
@@ -33,26 +51,72 @@ func gain(shape, spread float64) jump {
 // the shape goes to 0 the mean becomes the spread/2 of a gamma process.
 func overshoot(shape, spread float64) jump {
 	shape = max(shape, 1e-6) // a meter that hardly runs: the limit law
-	q := func(more int, z float64) float64 { return upperGamma(shape+float64(more), z) }
-	mean := spread * (1 + shape) / 2
+	mean, logGamma := spread*(1+shape)/2, logGammaOf(shape+1)
 	return jump{
-		mean: mean,
+		mean:     mean,
+		variance: spread*spread*(shape+1)*(shape+2)/3 - mean*mean,
 		survival: func(h float64) float64 {
 			if h <= 0 {
 				return 1
 			}
+			if math.IsInf(h, 1) {
+				return 0
+			}
 			z := h / spread
-			return max(0, q(1, z)-z/shape*q(0, z))
+			q := upperGamma(shape, z)
+			return max(0, q+gammaTerm(shape, z, logGamma)-z/shape*q)
 		},
 		excess: func(h float64) float64 {
 			if h <= 0 {
 				return mean - h
 			}
+			if math.IsInf(h, 1) {
+				return 0
+			}
 			z := h / spread
-			return max(0, spread/2*((shape+1)*q(2, z)-2*z*q(1, z)+z*z/shape*q(0, z)))
+			q, term := upperGamma(shape, z), gammaTerm(shape, z, logGamma)
+			q1, q2 := q+term, q+term*(1+z/(shape+1))
+			return max(0, spread/2*((shape+1)*q2-2*z*q1+z*z/shape*q))
 		},
 	}
 }
+
+// part is the law of a gain known to be at least floor and below ceiling.
+func (j jump) part(floor, ceiling float64) jump {
+	below, above := 1.0, j.survival(ceiling)
+	if floor > 0 {
+		below = j.survival(floor)
+	}
+	whole := below - above
+	if floor <= 0 && above < leastTap || !(whole > leastTap*leastTap) {
+		return j
+	}
+	// cut is the mean of what exceeds h, of gains beyond a bound only.
+	cut := func(h, bound, beyond, prob float64) float64 {
+		if h >= bound || math.IsInf(bound, 1) {
+			return 0
+		}
+		return beyond + (bound-h)*prob
+	}
+	floor = max(floor, 0)
+	beyondFloor, beyondCeiling := j.excess(floor), j.excess(ceiling)
+	return jump{
+		variance: unknown,
+		excess: func(h float64) float64 {
+			if h >= ceiling {
+				return 0
+			}
+			all := cut(h, floor, beyondFloor, below)
+			if h >= floor {
+				all = j.excess(h)
+			}
+			return max(0, all-cut(h, ceiling, beyondCeiling, above)) / whole
+		},
+	}
+}
+
+// unknown stands for a variance that has no closed form.
+const unknown = -1
 
 // taps is a law on the points low·cell, (low+1)·cell, …
 type taps struct {
@@ -68,9 +132,9 @@ const mostCells = 1 << 14
 func (j jump) onCells(offset, cell float64) taps {
 	first := int(math.Floor(offset / cell))
 	at := func(k int) float64 { return j.excess(float64(k)*cell - offset) }
-	t := taps{low: first}
+	t := taps{low: first, prob: make([]float64, 0, 64)}
 	before, here := at(first-1), at(first)
-	sum := 0.0
+	sum, added := 0.0, 0.0
 	for k := first; k < first+mostCells && here > leastTap*cell; k++ {
 		after := at(k + 1)
 		switch p := max(0, (before-2*here+after)/cell); {
@@ -79,6 +143,10 @@ func (j jump) onCells(offset, cell float64) taps {
 			sum += p
 		default:
 			t.low = k + 1
+		}
+		if j.variance == unknown {
+			// Simpson: what the straight line from here to after has too much.
+			added += (here + after - 2*j.excess((float64(k)+0.5)*cell-offset)) / 3 / cell
 		}
 		before, here = here, after
 	}
@@ -89,5 +157,74 @@ func (j jump) onCells(offset, cell float64) taps {
 	} else {
 		t.prob[len(t.prob)-1] += rest
 	}
-	return t
+	if j.variance == unknown {
+		return t.sharpen(added)
+	}
+	return t.sharpen(t.variance() - j.variance/(cell*cell))
+}
+
+// lawTables holds laws of hours on cells by shape and cell, in spreads: for
+// shapes of a geometric grid; one between is mixed of the two around it so
+// that the mean stays.
+type lawTables struct {
+	of    func(shape, spread float64) jump
+	byKey sync.Map // lawKey to taps
+}
+
+type lawKey struct {
+	step int // power of lawRatio
+	cell float64
+}
+
+const lawRatio, leastShape = 1.04, 1e-6
+
+func (s *lawTables) at(a *arena, shape, cell float64) taps {
+	if !(shape > leastShape) {
+		return taps{prob: []float64{1}}
+	}
+	step := int(math.Floor(math.Log(shape) / math.Log(lawRatio)))
+	low, high := math.Pow(lawRatio, float64(step)), math.Pow(lawRatio, float64(step+1))
+	p, q := s.onGrid(lawKey{step, cell}, low), s.onGrid(lawKey{step + 1, cell}, high)
+	up := (shape - low) / (high - low)
+	first, last := min(p.low, q.low), max(p.low+len(p.prob), q.low+len(q.prob))
+	mixed := taps{low: first, prob: a.floats(last - first)}
+	addScaled(mixed.prob[p.low-first:p.low-first+len(p.prob)], p.prob, 1-up)
+	addScaled(mixed.prob[q.low-first:q.low-first+len(q.prob)], q.prob, up)
+	return mixed
+}
+
+func (s *lawTables) onGrid(key lawKey, shape float64) taps {
+	if t, ok := s.byKey.Load(key); ok {
+		return t.(taps)
+	}
+	t, _ := s.byKey.LoadOrStore(key, s.of(shape, 1).onCells(0, key.cell))
+	return t.(taps)
+}
+
+// sharpen takes back the variance, in squares of cells, that the cells added
+// to a law: a little of each cell's mass is taken off its neighbours and put
+// on it (the reverse of Sheppard's correction). Next to a steep edge a cell
+// may end slightly below zero; sums come out right.
+func (t taps) sharpen(added float64) taps {
+	c := added / 2
+	if !(c > leastTap) {
+		return t
+	}
+	sharp := taps{low: t.low - 1, prob: make([]float64, len(t.prob)+2)}
+	for i, p := range t.prob {
+		sharp.prob[i] -= c * p
+		sharp.prob[i+1] += (1 + 2*c) * p
+		sharp.prob[i+2] -= c * p
+	}
+	return sharp
+}
+
+// variance is in squares of cells.
+func (t taps) variance() float64 {
+	var mean, square float64
+	for i, p := range t.prob {
+		mean += float64(i) * p
+		square += float64(i*i) * p
+	}
+	return square - mean*mean
 }

@@ -20,6 +20,7 @@ type strand struct {
 	above    [][]int // services that cover it, most covering first
 	below    [][]int // services it covers, itself included
 	size     []int   // how many services of the ladder it covers
+	widening []int   // services of the strand, those that cover least of it first
 	own      []bool  // whether this strand lists it
 	foldIn   float64
 }
@@ -83,19 +84,26 @@ func (l *Ladder) strand(low int, covers [][]bool, owned []bool) *strand {
 		s.above = append(s.above, above)
 		s.below = append(s.below, below)
 	}
+	for i := range s.services {
+		s.widening = append(s.widening, i)
+	}
+	slices.SortStableFunc(s.widening, func(a, b int) int { return len(s.below[a]) - len(s.below[b]) })
 	return s
 }
 
-// widest is the service of the strand that covers most of it.
-func (s *strand) widest() int {
-	best := 0
-	for i := range s.below {
-		if len(s.below[i]) > len(s.below[best]) {
-			best = i
+// before tells whether a stage with the counts a can lead to one with the
+// counts b: a job adds to its service's count and clears those it covers.
+func (s *strand) before(a, b []int) bool {
+	for _, i := range slices.Backward(s.widening) {
+		if a[i] != b[i] {
+			return a[i] < b[i]
 		}
 	}
-	return best
+	return false
 }
+
+// widest is the service of the strand that covers most of it.
+func (s *strand) widest() int { return s.widening[len(s.widening)-1] }
 
 // does tells whether a job restarts the clock of a service.
 func (s *strand) does(job, service int) bool { return slices.Contains(s.below[job], service) }

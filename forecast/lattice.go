@@ -14,6 +14,9 @@ type point struct {
 	restart float64 // where clocks of jobs done in it restart: mean of its days' ends
 	tau     float64 // season-weighted weeks at restart
 	tauLag  float64 // season-weighted weeks of the seven days from its end
+	blur    float64 // variance in square days that putting its days at restart adds
+	left    float64 // shares of blur for the points before and after, see sharpen
+	right   float64
 }
 
 // lattice cuts the horizon into steps of a few days. Every week is cut at the
@@ -25,8 +28,8 @@ type lattice struct {
 	perWeek int // steps in a whole week
 }
 
-// newLattice cuts at Monday, at the weekday of the forecast, and then the
-// longest piece in half until a week has at least the given number of steps.
+// newLattice cuts weeks at Monday, at the weekday of the forecast, and then
+// the longest piece in half until a week has the given number of steps.
 func newLattice(cal *Calendar, steps int) *lattice {
 	cuts := []int{0}
 	if wd := cal.AsOf.weekday(); wd != 0 {
@@ -39,8 +42,8 @@ func newLattice(cal *Calendar, steps int) *lattice {
 	l := &lattice{cal: cal, perWeek: len(cuts)}
 	l.points = append(l.points, l.pointOf(0, cal.AsOf, cal.AsOf))
 	for w, week := range cal.Weeks {
+		monday := week.Last - 6
 		for i, cut := range cuts {
-			monday := week.Last - 6
 			from, to := monday+Day(cut), week.Last+1
 			if i+1 < len(cuts) {
 				to = monday + Day(cuts[i+1])
@@ -48,6 +51,13 @@ func newLattice(cal *Calendar, steps int) *lattice {
 			if from >= week.First {
 				l.points = append(l.points, l.pointOf(w, from, to))
 			}
+		}
+	}
+	for i := range l.points {
+		p := &l.points[i]
+		if i > 1 && i+1 < len(l.points) {
+			before, after := p.restart-l.points[i-1].restart, l.points[i+1].restart-p.restart
+			p.left, p.right = p.blur/(before*(before+after)), p.blur/(after*(before+after))
 		}
 	}
 	return l
@@ -72,9 +82,11 @@ func longestMiddle(cuts []int) int {
 // alone where from equals to.
 func (l *lattice) pointOf(week int, from, to Day) point {
 	p := point{week: week, end: float64(to)}
+	days := float64(to - from)
 	p.restart = (float64(from+1) + float64(to)) / 2
+	p.blur = (days*days - 1) / 12
 	if from == to {
-		p.restart = float64(from + 1)
+		p.restart, p.blur = float64(from+1), 0
 	}
 	p.tauEnd = l.cal.since(p.end)
 	p.tau = l.cal.since(p.restart)
@@ -101,6 +113,41 @@ func (l *lattice) split(instant float64) (p int, share float64) {
 	}
 	gap := l.points[p+1].restart - l.points[p].restart
 	return p, 1 - (instant-l.points[p].restart)/gap
+}
+
+// blunt spreads what restarts at an instant over the points from first on, in
+// such a way that sharpen turns it into split.
+func (l *lattice) blunt(instant float64) (first int, parts [4]float64) {
+	p, share := l.split(instant)
+	first = p - 1
+	for i, part := range [2]float64{share, 1 - share} {
+		if part == 0 {
+			continue
+		}
+		point := &l.points[p+i]
+		parts[i] += part * point.left
+		parts[i+1] += part * (1 - point.left - point.right)
+		parts[i+2] += part * point.right
+	}
+	return first, parts
+}
+
+// sharpen takes back the variance that grouping days into steps added to
+// restarts (Sheppard's correction), keeping their mean: a little of each
+// row's mass is taken off its neighbours and put on it.
+func (l *lattice) sharpen(a *arena, cells block) {
+	change := a.floats(len(cells.mass))
+	for i := range l.points {
+		p := &l.points[i]
+		if p.left == 0 {
+			continue
+		}
+		row := cells.row(i)
+		addScaled(change[i*cells.cols:(i+1)*cells.cols], row, p.left+p.right)
+		addScaled(change[(i-1)*cells.cols:i*cells.cols], row, -p.left)
+		addScaled(change[(i+1)*cells.cols:(i+2)*cells.cols], row, -p.right)
+	}
+	addTo(cells.mass, change)
 }
 
 // horizon is the season-weighted time at the end of the last step.

@@ -85,6 +85,37 @@ func (t *passageTable) at(a float64) float64 {
 	return min(max(q, 0), 1)
 }
 
+// along sets out[k] to Q(shapes[k] - from, x) for rising shapes, up to the
+// first value that is nearly 1, and returns those set.
+func (t *passageTable) along(out, shapes []float64, from float64) []float64 {
+	out = out[:len(shapes)]
+	last := len(t.cells)
+	for k, shape := range shapes {
+		u := (shape - from - t.low) * t.perCell
+		i := int(u)
+		switch {
+		case !(u > 0):
+			out[k] = 0
+			continue
+		case i >= last:
+			out[k] = 1
+			return out[:k+1]
+		}
+		c := &t.cells[i]
+		u -= float64(i)
+		q := c[0] + u*(c[1]+u*(c[2]+u*(c[3]+u*(c[4]+u*c[5]))))
+		if q >= 1-nearlyOne {
+			out[k] = 1
+			return out[:k+1]
+		}
+		out[k] = max(q, 0)
+	}
+	return out
+}
+
+// nearlyOne is how much may be missing to a passage that counts as certain.
+const nearlyOne = 1e-6
+
 // quintic is the polynomial in u through y at u = -origin, 1-origin, …,
 // 5-origin, lowest coefficient first: Newton's divided differences, expanded.
 func quintic(y [6]float64, origin float64) [6]float64 {
@@ -105,9 +136,15 @@ func quintic(y [6]float64, origin float64) [6]float64 {
 }
 
 // passageTables makes each table once; safe for concurrent use. What a table
-// holds depends on its x alone, never on who asked first.
+// holds depends on its key alone, never on who asked first.
 type passageTables struct {
-	byLevel sync.Map // float64 to *passageTable
+	byLevel    sync.Map // float64 to *passageTable
+	gains      lawTables
+	overshoots lawTables
+}
+
+func newPassageTables() *passageTables {
+	return &passageTables{gains: lawTables{of: gain}, overshoots: lawTables{of: overshoot}}
 }
 
 func (s *passageTables) at(x float64) *passageTable {

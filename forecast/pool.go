@@ -38,7 +38,7 @@ func (s *step) window(job int) window {
 		}
 	}
 	if v.tracked {
-		v.low = int(math.Floor(least / s.cell))
+		v.low = int(math.Floor(least/s.cell)) - 1 // sharpened laws reach a cell below
 		last = min(last, most+s.mostHours())
 		v.cols = max(1, int(math.Ceil(last/s.cell))+3-v.low)
 	}

@@ -16,6 +16,7 @@ type step struct {
 	due      []*pool   // who is due, by job
 	visits   []*pool   // who is on the bench, by job
 	passes   []float64 // scratch: probability of a passage in each step
+	scratch  []float64 // scratch: see wide
 }
 
 // pool is mass of units due for a job or on the bench for it, by step and by
@@ -56,31 +57,25 @@ func (w *walk) outlook(f *front) *step {
 func (s *step) reaches(service int) bool {
 	r := s.front.hands[service].read(s.mean, s.variance)
 	limit := float64(s.strand.services[service].limit()) - s.foldHours(service) - r.from - 3*r.blur
-	whole := s.lat.horizon()
+	horizon := s.lat.horizon()
 	if limit-r.slope*s.front.most(s.cell) <= 0 {
 		return true
 	}
 	cells := s.front.cells
-	byCol, byRow := 0.0, 0.0
-	early := s.shape(whole - s.start(0).tau)
+	whole := total(cells.mass)
+	first, middle := s.start(0), s.start(cells.rows()/2)
 	most := (limit - r.slope*s.front.most(s.cell)) / s.spread
-	if upperGamma(early, most)*total(cells.mass) < leastFront {
-		return false
+	switch {
+	case upperGamma(s.shape(horizon)-first.shape, most)*whole < leastFront:
+		return false // not even from the earliest start and the most hours
+	case upperGamma(s.shape(horizon)-middle.shape, (limit-r.slope*s.mean)/s.spread)*whole/4 > leastFront:
+		return true
 	}
+	sum := 0.0
 	for i := range cells.rows() {
-		byRow += total(cells.row(i)) * upperGamma(s.shape(whole-s.start(i).tau), most)
+		sum += total(cells.row(i)) * upperGamma(s.shape(horizon)-s.start(i).shape, most)
 	}
-	if !s.front.tracked || byRow < leastFront {
-		return byRow >= leastFront
-	}
-	for c := range cells.cols {
-		sum := 0.0
-		for i := range cells.rows() {
-			sum += cells.row(i)[c]
-		}
-		byCol += sum * upperGamma(early, (limit-r.slope*float64(cells.low+c)*s.cell)/s.spread)
-	}
-	return byCol >= leastFront
+	return sum >= leastFront
 }
 
 // mostHours bounds the hours that the meter may still gain, but for about one
@@ -229,14 +224,14 @@ func (s *step) passing(at start, level float64, until int) (steps []float64, hel
 		return steps, 0
 	}
 	law := s.lawOf(level)
+	steps = law.along(s.passes, s.shapes[at.from:max(at.from, until)], at.shape)
 	before := 0.0
 	if at.hold > at.tau {
 		before = law.at(s.shape(at.hold) - at.shape)
 		held = before
 	}
-	for p := at.from; p < until && before < 1-leastCell; p++ {
-		now := law.at(s.shapes[p] - at.shape)
-		steps = append(steps, now-before)
+	for k, now := range steps {
+		steps[k] = max(0, now-before)
 		before = now
 	}
 	return steps, held
@@ -260,6 +255,21 @@ func (l levelLaw) at(shape float64) float64 {
 	return (1-l.up)*l.table.at(shape) + l.up*l.next.at(shape)
 }
 
+// along is at for rising shapes, each less from, up to nearly 1.
+func (l levelLaw) along(out, shapes []float64, from float64) []float64 {
+	if l.table != nil && l.next == nil {
+		return l.table.along(out, shapes, from)
+	}
+	for k, shape := range shapes {
+		out[k] = l.at(shape - from)
+		if out[k] >= 1-nearlyOne {
+			out[k] = 1
+			return out[:k+1]
+		}
+	}
+	return out[:len(shapes)]
+}
+
 // lawOf reads a level from a table where it is asked for often.
 func (s *step) lawOf(level float64) levelLaw {
 	if s.front.instant != nil && !s.front.tracked {
@@ -274,6 +284,9 @@ func (s *step) lawOf(level float64) levelLaw {
 		if float64(service.Every) == level {
 			return levelLaw{table: s.tables.at(level / s.spread)}
 		}
+	}
+	if cells == 0.25 { // half a cell on average, see enter
+		return levelLaw{table: s.tables.at(s.cellZ / 4)}
 	}
 	if cells < 1 {
 		return levelLaw{z: level / s.spread}

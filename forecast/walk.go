@@ -8,9 +8,10 @@ import (
 // Masses so small that leaving them out changes no figure that is printed:
 // what follows a job, one cell of a front, one value of a law of hours.
 const (
-	leastFront = 1e-5
-	leastCell  = 1e-9
-	leastTap   = 1e-6
+	leastFront = 1e-4
+	leastCell  = 1e-8
+	leastRun   = 3e-6
+	leastTap   = 1e-5
 )
 
 // walk follows one strand of one unit from what is known of it through every
@@ -35,7 +36,9 @@ type walk struct {
 	over    jump      // overshoot at the end of the day of a passage
 	overOn  taps      // the same on cells, made when first needed
 	levels  []*passageTable
-	weeks   map[float64]taps // hours of a lag's week, by shape
+	week    taps // hours of a lag's week, of the shape last asked for
+
+	weekShape float64
 }
 
 // run walks on from stage to stage, always from one that no other can lead
@@ -44,7 +47,7 @@ func (w *walk) run() {
 	for len(w.ahead) > 0 {
 		next := 0
 		for i, f := range w.ahead {
-			if slices.Compare(f.count, w.ahead[next].count) < 0 {
+			if w.strand.before(f.count, w.ahead[next].count) {
 				next = i
 			}
 		}
@@ -75,7 +78,11 @@ func (w *walk) add(s *step, service int, v *pool) {
 	next := &front{
 		tracked: v.tracked, count: slices.Clone(s.front.count), hands: make([]hand, len(s.front.hands)),
 	}
+	w.lat.sharpen(w.arena, v.cells)
 	next.cells, next.first = v.cells.fit(w.arena)
+	for i, q := range v.done {
+		v.done[i] = max(q, 0)
+	}
 	mean, variance := s.gain(true)
 	for i, h := range s.front.hands {
 		next.hands[i] = h.later(mean, variance)
@@ -182,28 +189,15 @@ func (w *walk) shape(tau float64) float64 { return w.rate * tau / w.spread }
 // overshoots is the law of the overshoot on cells.
 func (w *walk) overshoots() taps {
 	if w.overOn.prob == nil {
-		w.overOn = w.over.onCells(0, w.cell)
+		w.overOn = w.tables.overshoots.at(w.arena, w.shape(1./7), w.cellZ)
 	}
 	return w.overOn
 }
 
 // weekOf is the law on cells of the hours of a lag's week of a shape.
 func (w *walk) weekOf(shape float64) taps {
-	if !(shape > 0) {
-		return taps{prob: []float64{1}}
+	if shape != w.weekShape || w.week.prob == nil {
+		w.weekShape, w.week = shape, w.tables.gains.at(w.arena, shape, w.cellZ)
 	}
-	if known, ok := w.weeks[shape]; ok {
-		return known
-	}
-	k := 0
-	g := jump{excess: func(h float64) float64 {
-		if h <= 0 {
-			return shape*w.spread - h
-		}
-		k = int(math.Round(h / w.cell))
-		t := w.levelTable(k)
-		return w.spread * (shape*t.at(shape+1) - h/w.spread*t.at(shape))
-	}}
-	w.weeks[shape] = g.onCells(0, w.cell)
-	return w.weeks[shape]
+	return w.week
 }
