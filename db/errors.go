@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
+	"os"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -61,11 +63,12 @@ func explain(err error) error {
 		return fmt.Errorf("%w: %w", inventory.ErrNotFound, err)
 	}
 	var reported *pgconn.PgError
+	var connecting *pgconn.ConnectError
+	if lostConnection(err) || errors.As(err, &connecting) {
+		return fmt.Errorf("%w: %w", inventory.ErrUnavailable, err)
+	}
 	if errors.As(err, &reported) {
 		return explainReported(err, reported)
-	}
-	if lostConnection(err) {
-		return fmt.Errorf("%w: %w", inventory.ErrUnavailable, err)
 	}
 	return err
 }
@@ -83,7 +86,7 @@ func explainReported(err error, reported *pgconn.PgError) error {
 	switch {
 	case reported.Code == diskFull:
 		return fmt.Errorf("%w: its disk is full, nothing was saved: %w", inventory.ErrUnavailable, err)
-	case lostConnection(err), passing(err):
+	case passing(err):
 		return fmt.Errorf("%w: %w", inventory.ErrUnavailable, err)
 	case strings.HasPrefix(reported.Code, "22"): // data exception
 		return fmt.Errorf("%w: %w", inventory.ErrInvalid, err)
@@ -137,6 +140,13 @@ func lostConnection(err error) bool {
 		return reported.Code == "53300" // too many connections
 	}
 	if err == nil || errors.Is(err, context.Canceled) {
+		return false
+	}
+	// A file that is read for a load or written by a save: the system's error
+	// in it would pass for a network's.
+	var file *fs.PathError
+	var link *os.LinkError
+	if errors.As(err, &file) || errors.As(err, &link) {
 		return false
 	}
 	var network net.Error

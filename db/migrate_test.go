@@ -263,10 +263,11 @@ func TestOpenRefuses(t *testing.T) {
 		want string
 	}{
 		"an address that is none":      {"postgres://%zz", inventory.ErrInvalid, "database address"},
-		"a database that is not there": {strings.Replace(dbtest.Empty(t), "dbname=", "dbname=no_", 1), nil, "does not exist"},
+		"a server that is not there":   {"host=/nowhere", inventory.ErrUnavailable, "gave up after"},
+		"a database that is not there": {strings.Replace(dbtest.Empty(t), "dbname=", "dbname=no_", 1), inventory.ErrUnavailable, "does not exist"},
 	} {
 		_, err := db.Open(t.Context(), c.dsn)
-		if err == nil || !strings.Contains(err.Error(), c.want) || (c.kind != nil && !errors.Is(err, c.kind)) {
+		if err == nil || !strings.Contains(err.Error(), c.want) || !errors.Is(err, c.kind) {
 			t.Errorf("%s: found %v, expected %q", name, err, c.want)
 		}
 	}

@@ -12,7 +12,7 @@
 //		return err
 //	}
 //	defer store.Close()
-//	done, err := store.Take(ctx, workshop, uuid.New(), db.Take{
+//	done, err := store.Do(ctx, workshop, uuid.New(), db.Take{
 //		Job: "J-0412", On: today, Lines: []db.Line{{Item: "wiper-35", Qty: 2}},
 //	})
 package db
@@ -20,6 +20,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -38,6 +39,7 @@ type Store struct {
 const (
 	maxConnections = 16
 	patience       = 10 * time.Second
+	openPatience   = 3 * time.Second // a server that restarts is back by then
 )
 
 // sessionSQL bounds how long a session may wait, work and idle, so that a
@@ -48,7 +50,12 @@ SET timezone = 'UTC';
 SET lock_timeout = '2s';
 SET statement_timeout = '5s';
 SET idle_in_transaction_session_timeout = '10s';
-SET client_connection_check_interval = '2s';`
+DO $$
+BEGIN
+	PERFORM set_config('client_connection_check_interval', '2s', false);
+EXCEPTION WHEN invalid_parameter_value THEN
+	NULL; -- not every system can
+END $$;`
 
 // Open connects to the database that dsn names (a URL or key=value pairs),
 // brings its tables up to date and returns a pool that works as the role
@@ -63,15 +70,13 @@ func Open(ctx context.Context, dsn string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("database address: %w: %w", inventory.ErrInvalid, err)
 	}
-	var session string
-	err = persist(ctx, patience, func(ctx context.Context) (err error) {
-		session, err = prepare(ctx, config.ConnConfig)
-		return err
-	})
+	session, err := prepare(ctx, config.ConnConfig)
 	if err != nil {
-		return nil, fmt.Errorf("open database %s on %s: %w", config.ConnConfig.Database, config.ConnConfig.Host, err)
+		return nil, fmt.Errorf("open database %q on %s: %w", config.ConnConfig.Database, config.ConnConfig.Host, err)
 	}
-	config.MaxConns = max(config.MaxConns, maxConnections)
+	if !strings.Contains(dsn, "pool_max_conns") {
+		config.MaxConns = maxConnections
+	}
 	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
 		return conn.PgConn().Exec(ctx, session).Close()
 	}
@@ -85,7 +90,11 @@ func Open(ctx context.Context, dsn string) (*Store, error) {
 // prepare migrates the database and returns the statements that every session
 // of the pool starts with.
 func prepare(ctx context.Context, config *pgx.ConnConfig) (session string, err error) {
-	conn, err := pgx.ConnectConfig(ctx, config)
+	var conn *pgx.Conn
+	err = persist(ctx, openPatience, func(attempt context.Context) (err error) {
+		conn, err = pgx.ConnectConfig(attempt, config)
+		return err
+	})
 	if err != nil {
 		return "", err
 	}
