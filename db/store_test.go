@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -41,6 +44,8 @@ func TestWhatIsTriedAgain(t *testing.T) {
 		"the ledger's own refusal is not":          {reported("CLIMM"), 1, inventory.ErrConflict},
 		"no rows is not":                           {pgx.ErrNoRows, 1, inventory.ErrNotFound},
 		"what the caller called off is not":        {context.Canceled, 1, context.Canceled},
+		"a file that is not there is not":          {&fs.PathError{Op: "open", Path: "x", Err: syscall.ENOENT}, 1, fs.ErrNotExist},
+		"a file that cannot be moved is not":       {&os.LinkError{Op: "rename", Old: "x", New: "y", Err: syscall.EIO}, 1, syscall.EIO},
 		"what has a kind already keeps its kind":   {fmt.Errorf("x: %w", inventory.ErrShort), 1, inventory.ErrShort},
 		"what nobody foresaw is passed on at once": {errors.New("odd"), 1, nil},
 	} {
