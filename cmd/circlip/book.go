@@ -24,14 +24,19 @@ func (c loadCommand) Run(s *session) error {
 		return err
 	}
 	defer source.Close()
-	return s.with(func(store opened) error {
-		report, err := s.load(store, source)
-		if err != nil {
-			return err
-		}
-		s.sayLoaded(report)
-		return nil
+	var report db.LoadReport
+	err = s.with(func(store opened) (err error) {
+		report, err = s.load(store, source)
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.document(s.loadDocument(report))
+	}
+	s.sayLoaded(report)
+	return nil
 }
 
 // load takes the book in, with progress on a terminal.
@@ -40,6 +45,9 @@ func (s *session) load(store opened, source book.Source) (db.LoadReport, error) 
 	defer done()
 	report, err := store.Load(s.ctx, counted{source, add}, s.opts.Workshop)
 	done()
+	if file, ok := source.(*workbook.Book); ok {
+		report.Warnings = append(report.Warnings, file.Warnings()...)
+	}
 	for _, w := range report.Warnings {
 		say(s.err, "warning: %s", w)
 	}
@@ -66,10 +74,14 @@ func openSource(path string) (book.Source, error) {
 	if err != nil {
 		return nil, fmt.Errorf("book %s: %w; expected a folder of CSV files or one .xlsx", path, errors.Unwrap(err))
 	}
-	if info.IsDir() {
-		return book.Folder(os.DirFS(path))
+	if !info.IsDir() {
+		return workbook.OpenBook(path)
 	}
-	return workbook.OpenBook(path)
+	source, err := book.Folder(os.DirFS(path))
+	if err != nil {
+		return nil, fmt.Errorf("book %s: %w", path, err)
+	}
+	return source, nil
 }
 
 type bookCommand struct {
@@ -81,13 +93,25 @@ type blankCommand struct {
 	Path string `arg:"" help:"The .xlsx to write." type:"path"`
 }
 
-// Run writes an empty book; it needs no database.
+// Validate refuses names that a spreadsheet program would not open.
+func (c blankCommand) Validate() error {
+	if strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
+		return nil
+	}
+	return fmt.Errorf("found the name %q, expected one that ends in .xlsx", filepath.Base(c.Path))
+}
+
+// Run writes an empty book; it needs no database. What is there already may be
+// somebody's filled in book and stays.
 func (c blankCommand) Run(s *session) error {
-	if err := wantsXLSX(c.Path); err != nil {
-		return err
+	if _, err := os.Lstat(c.Path); err == nil {
+		return fmt.Errorf("book blank: %s is there already, expected a new name; nothing was written", c.Path)
 	}
 	if err := workbook.WriteBlank(c.Path); err != nil {
 		return err
+	}
+	if s.opts.JSON {
+		return s.document(fileDocument{s.headOf(""), c.Path})
 	}
 	fmt.Fprintf(s.out, "Empty book: %s\nFill in its sheets, then: circlip load %s\n", c.Path, filepath.Base(c.Path))
 	return nil
@@ -100,23 +124,26 @@ type saveCommand struct {
 // Run writes the database out: a workbook where the path ends so, else a
 // folder.
 func (c saveCommand) Run(s *session) error {
-	return s.with(func(store opened) error {
-		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
-		if err != nil {
+	var workshop db.Workshop
+	err := s.with(func(store opened) (err error) {
+		if workshop, err = store.Workshop(s.ctx, s.opts.Workshop); err != nil {
 			return err
 		}
-		return store.Save(s.ctx, workshop.ID, func(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
-			if strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
-				return workbook.WriteBook(c.Path, tables)
-			}
-			return book.WriteFolder(c.Path, tables)
-		})
+		return store.Save(s.ctx, workshop.ID, c.write)
 	})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.document(fileDocument{s.headOf(workshop.Name), c.Path})
+	}
+	fmt.Fprintf(s.out, "%s: saved to %s\n", workshop.Name, c.Path)
+	return nil
 }
 
-func wantsXLSX(path string) error {
-	if !strings.EqualFold(filepath.Ext(path), ".xlsx") {
-		return fmt.Errorf("book blank: found the name %q, expected one that ends in .xlsx", filepath.Base(path))
+func (c saveCommand) write(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
+	if strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
+		return workbook.WriteBook(c.Path, tables)
 	}
-	return nil
+	return book.WriteFolder(c.Path, tables)
 }

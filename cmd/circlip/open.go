@@ -32,7 +32,7 @@ func (o opened) close() error {
 func (s *session) open() (opened, error) {
 	if s.opts.Database != "" {
 		store, err := db.Open(s.ctx, s.opts.Database)
-		return opened{Store: store}, err
+		return opened{Store: store}, notReached(err)
 	}
 	home, err := s.home()
 	if err != nil {
@@ -40,13 +40,28 @@ func (s *session) open() (opened, error) {
 	}
 	server, err := local.Open(s.ctx, home)
 	if err != nil {
-		return opened{}, fmt.Errorf("private database: %w", err)
+		return opened{}, notReached(fmt.Errorf("private database: %w", err))
 	}
 	store, err := db.Open(s.ctx, server.DSN())
 	if err != nil {
-		return opened{}, errors.Join(err, server.Close())
+		return opened{}, errors.Join(notReached(err), server.Close())
 	}
 	return opened{store, server}, nil
+}
+
+// unreachable is a database that could not be opened, whatever the reason: no
+// answer, a wrong password, an address that is none.
+type unreachable struct{ error }
+
+func (u unreachable) Unwrap() error { return u.error }
+
+// notReached leaves out the one case where the database answers and is another
+// program's, or a newer one's.
+func notReached(err error) error {
+	if err == nil || errors.Is(err, db.ErrMigration) {
+		return err
+	}
+	return unreachable{err}
 }
 
 // with opens the database, does the work and closes it again.
@@ -81,11 +96,7 @@ func (s *session) shop(store opened) (inventory.Shop, error) {
 // asOf is the day asked for, or today where the workshop is.
 func (s *session) asOf(store opened, workshop db.Workshop) (inventory.Date, error) {
 	if s.opts.AsOf != "" {
-		day, err := inventory.ParseDate(s.opts.AsOf)
-		if err != nil {
-			return 0, fmt.Errorf("--as-of: %w", err)
-		}
-		return day, nil
+		return inventory.ParseDate(s.opts.AsOf)
 	}
 	settings, err := store.Settings(s.ctx, workshop.ID)
 	if err != nil {

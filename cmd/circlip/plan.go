@@ -12,12 +12,24 @@ import (
 )
 
 type planCommand struct {
-	Readiness float64 `help:"Aim at that share of jobs ready, for example 0.95, instead of the workshop's setting." placeholder:"SHARE"`
-	Out       string  `help:"Where to write the reorder workbook. Default: in the home folder." placeholder:"FILE.xlsx" type:"path"`
+	Readiness *float64 `help:"Aim at that share of jobs ready, for example 0.95, instead of the workshop's setting." placeholder:"SHARE"`
+	Out       string   `help:"Where to write the reorder workbook. Default: in the home folder." placeholder:"FILE.xlsx" type:"path"`
+}
+
+// Validate holds the share to what the setting readiness may be.
+func (c planCommand) Validate() error {
+	if c.Readiness != nil && !(*c.Readiness >= 0.5 && *c.Readiness <= 0.9999) {
+		return fmt.Errorf("--readiness: found %v, expected a share from 0.5 to 0.9999", *c.Readiness)
+	}
+	return nil
 }
 
 func (c planCommand) Run(s *session) error {
-	p, err := s.plan(plan.Options{Readiness: c.Readiness})
+	var options plan.Options
+	if c.Readiness != nil {
+		options.Readiness = *c.Readiness
+	}
+	p, err := s.plan(options)
 	if err != nil {
 		return err
 	}

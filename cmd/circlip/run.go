@@ -7,6 +7,8 @@ import (
 	"io"
 
 	"github.com/alecthomas/kong"
+
+	"circlip/inventory"
 )
 
 // commands is the command line: every command with its own options, and those
@@ -26,6 +28,17 @@ type commands struct {
 	Kits     kitsCommand     `cmd:"" help:"Show each booked job: ready, coming or short."`
 	Oil      oilCommand      `cmd:"" help:"Show what left the bottles against what the jobs account for."`
 	Check    checkCommand    `cmd:"" help:"Prove the database's invariants and name what breaks them."`
+}
+
+// Validate refuses a day that no command could plan for.
+func (c *commands) Validate() error {
+	if c.AsOf == "" {
+		return nil
+	}
+	if _, err := inventory.ParseDate(c.AsOf); err != nil {
+		return fmt.Errorf("--as-of: %w", err)
+	}
+	return nil
 }
 
 // session is what a command works with: where to print, and the shared options.

@@ -16,7 +16,6 @@ import (
 	"golang.org/x/term"
 
 	"circlip/db"
-	"circlip/db/local"
 	"circlip/inventory"
 )
 
@@ -45,7 +44,8 @@ func fail(w io.Writer, err error) int {
 		return statusRefused
 	}
 	say(w, "%v", err)
-	if errors.Is(err, inventory.ErrUnavailable) || errors.Is(err, local.ErrNoServer) {
+	var database unreachable
+	if errors.As(err, &database) || errors.Is(err, inventory.ErrUnavailable) {
 		return statusUnreachable
 	}
 	return statusRefused
