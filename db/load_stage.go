@@ -44,6 +44,9 @@ func (l *loading) stage(ctx context.Context, t book.Table) error {
 		}
 		return values, nil
 	}))
+	if readErr != nil {
+		return readErr
+	}
 	return err
 }
 
