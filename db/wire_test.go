@@ -30,8 +30,7 @@ var everyFault = []fault{answeredWithError, lostBefore, lostAfter}
 // session, or everything up to a Sync or a simple Query, which is what the
 // server answers in one go (PostgreSQL's manual, 55.2 Message Flow).
 type wire struct {
-	dir    string
-	server string
+	server string // path of its socket
 
 	mu     sync.Mutex
 	calls  int // since it was armed
@@ -49,8 +48,8 @@ func newWire(t testing.TB, dsn string) (*wire, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &wire{dir: dir, server: filepath.Join(dbtest.Dir(t), ".s.PGSQL.5432")}
-	listener, err := net.Listen("unix", filepath.Join(dir, ".s.PGSQL.5432"))
+	w := &wire{server: dbtest.Socket(t)}
+	listener, err := net.Listen("unix", filepath.Join(dir, filepath.Base(w.server)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +63,7 @@ func newWire(t testing.TB, dsn string) (*wire, string) {
 			go w.serve(conn)
 		}
 	}()
-	return w, strings.Replace(dsn, dbtest.Dir(t), dir, 1)
+	return w, strings.Replace(dsn, filepath.Dir(w.server), dir, 1)
 }
 
 // arm spoils the n-th call from now on, once, and calls onHit when it does.

@@ -14,9 +14,7 @@ import (
 	"fmt"
 	"os"
 	"sync"
-	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -46,7 +44,9 @@ func OpenDSN(t testing.TB, dsn string) *db.Store {
 func Migrated(t testing.TB) string {
 	t.Helper()
 	s := running(t)
-	s.migrateTemplate(t)
+	if err := s.migrateTemplate(); err != nil {
+		t.Fatalf("migrate the tests' template database: %v", err)
+	}
 	return s.create(t, "TEMPLATE circlip_template STRATEGY file_copy")
 }
 
@@ -67,21 +67,9 @@ func Connect(t testing.TB, dsn string) *pgx.Conn {
 	return conn
 }
 
-// ServerPID is the process id of the test binary's server, and Dir the folder
-// of its socket: for tests that stand between a client and the server.
-func ServerPID(t testing.TB) int { t.Helper(); return running(t).pid }
-
-// Dir is the folder that holds the server's socket, .s.PGSQL.5432.
-func Dir(t testing.TB) string { t.Helper(); return running(t).dir }
-
-// server is the test binary's one PostgreSQL.
-type server struct {
-	dir      string
-	pid      int
-	template sync.Once
-	migrated error
-	last     atomic.Int64
-}
+// Socket is the path of the server's socket, for tests that stand between a
+// client and the server.
+func Socket(t testing.TB) string { t.Helper(); return running(t).socket }
 
 // start runs once a binary.
 var start = sync.OnceValues(startServer)
@@ -98,27 +86,6 @@ func running(t testing.TB) *server {
 	return s
 }
 
-func (s *server) dsn(database string) string {
-	return fmt.Sprintf("host=%s user=circlip dbname=%s", s.dir, database)
-}
-
-// migrateTemplate makes the database that Migrated clones.
-func (s *server) migrateTemplate(t testing.TB) {
-	t.Helper()
-	s.template.Do(func() {
-		if s.migrated = s.run("CREATE DATABASE circlip_template TEMPLATE template0"); s.migrated != nil {
-			return
-		}
-		var store *db.Store
-		if store, s.migrated = db.Open(context.Background(), s.dsn("circlip_template")); s.migrated == nil {
-			store.Close()
-		}
-	})
-	if s.migrated != nil {
-		t.Fatalf("migrate the tests' template database: %v", s.migrated)
-	}
-}
-
 // create makes a database and drops it when the test is over.
 func (s *server) create(t testing.TB, how string) string {
 	t.Helper()
@@ -132,18 +99,4 @@ func (s *server) create(t testing.TB, how string) string {
 		}
 	})
 	return s.dsn(name)
-}
-
-// run executes one statement in the server's own database. A template that
-// has just been closed may still count as used for a moment.
-func (s *server) run(sql string) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
-	defer cancel()
-	conn, err := pgx.Connect(ctx, s.dsn("postgres"))
-	if err != nil {
-		return err
-	}
-	defer func() { _ = conn.Close(ctx) }()
-	_, err = conn.Exec(ctx, sql)
-	return err
 }

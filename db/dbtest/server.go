@@ -1,76 +1,55 @@
 package dbtest
 
 import (
-	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
-	"os/user"
 	"path/filepath"
-	"slices"
-	"strconv"
 	"strings"
-	"syscall"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"circlip/db"
+	"circlip/db/local"
 )
 
-// startServer makes a data directory on a memory disk and starts PostgreSQL
-// in it without any care for durability.
+// server is the test binary's one PostgreSQL.
+type server struct {
+	local    *local.Server
+	socket   string // path of the socket itself
+	template sync.Once
+	migrated error
+	last     atomic.Int64
+	keepOpen *os.File // this end of the keeper's pipe
+}
+
+// startServer starts a throwaway server on a memory disk.
 func startServer() (*server, error) {
-	bin, err := findServer()
-	if err != nil {
-		return nil, err
-	}
 	dir, err := os.MkdirTemp(memoryDisk(), "circlip-test-")
 	if err != nil {
 		return nil, err
 	}
-	account, err := unprivileged(dir)
+	// The account that runs the server must be able to pass.
+	if err := os.Chmod(dir, 0o755); err != nil {
+		return nil, err
+	}
+	s := &server{}
+	if err := s.keep(dir); err != nil {
+		return nil, err
+	}
+	if s.local, err = local.OpenThrowaway(context.Background(), dir); err != nil {
+		return nil, err
+	}
+	config, err := pgx.ParseConfig(s.local.DSN())
 	if err != nil {
 		return nil, err
 	}
-	data := filepath.Join(dir, "data")
-	initdb := exec.Command(filepath.Join(bin, "initdb"), "--no-sync", "--auth=trust", "--username=circlip",
-		"--encoding=UTF8", "--locale=C", data)
-	initdb.SysProcAttr, initdb.Dir = account, "/"
-	if out, err := initdb.CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("initdb: %w: %s", err, out)
-	}
-	if err := launch(filepath.Join(bin, "postgres"), dir, account); err != nil {
-		return nil, err
-	}
-	s := &server{dir: dir}
-	if err := s.wait(); err != nil {
-		return nil, err
-	}
-	pid, err := os.ReadFile(filepath.Join(data, "postmaster.pid"))
-	if err != nil {
-		return nil, err
-	}
-	first, _, _ := bytes.Cut(pid, []byte("\n"))
-	s.pid, err = strconv.Atoi(string(first))
-	return s, err
-}
-
-// findServer returns the folder of the newest installed server's programs.
-func findServer() (string, error) {
-	found, _ := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
-	version := func(path string) int {
-		n, _ := strconv.Atoi(strings.Split(path, "/")[4])
-		return n
-	}
-	slices.SortFunc(found, func(a, b string) int { return version(b) - version(a) })
-	if path, err := exec.LookPath("initdb"); err == nil {
-		found = append(found, path)
-	}
-	if len(found) == 0 {
-		return "", errors.New("found no initdb below /usr/lib/postgresql or in PATH; on Debian: apt-get install postgresql")
-	}
-	return filepath.Dir(found[0]), nil
+	s.socket = filepath.Join(config.Host, fmt.Sprintf(".s.PGSQL.%d", config.Port))
+	return s, nil
 }
 
 func memoryDisk() string {
@@ -80,66 +59,57 @@ func memoryDisk() string {
 	return ""
 }
 
-// unprivileged gives dir to the account postgres when the tests run as root,
-// as whom PostgreSQL refuses to start.
-func unprivileged(dir string) (*syscall.SysProcAttr, error) {
-	attributes := &syscall.SysProcAttr{Setsid: true}
-	if os.Geteuid() != 0 {
-		return attributes, nil
-	}
-	account, err := user.Lookup("postgres")
-	if err != nil {
-		return nil, fmt.Errorf("running as root, expected an account postgres to start the server as: %w", err)
-	}
-	uid, _ := strconv.Atoi(account.Uid)
-	gid, _ := strconv.Atoi(account.Gid)
-	attributes.Credential = &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}
-	return attributes, os.Chown(dir, uid, gid)
-}
-
-// keeper starts the server and outlives the test binary by a moment: when the
-// pipe that the binary holds open breaks, it stops the server and removes the
-// folder. Nothing is left behind by a panic, a time-out or a kill.
+// keeper outlives the test binary by a moment: when the pipe that the binary
+// holds open breaks, it stops the server and removes the folder. Nothing is
+// left behind by a panic, a time-out or a kill.
 const keeper = `
-"$1" -D "$2/data" -k "$2" -c listen_addresses= -c fsync=off -c full_page_writes=off -c synchronous_commit=off \
-	-c shared_buffers=128MB -c max_connections=200 -c max_wal_size=1GB -c autovacuum_naptime=10s \
-	-c log_min_messages=panic >"$2/log" 2>&1 </dev/null &
 cat >/dev/null
-kill -QUIT $!
-wait
-rm -rf "$2"`
+read pid <"$1/throwaway/pgdata/postmaster.pid" && kill -INT "$pid"
+while kill -0 "$pid"; do sleep 0.05; done
+rm -rf "$1"`
 
-func launch(postgres, dir string, account *syscall.SysProcAttr) error {
+func (s *server) keep(dir string) error {
 	reader, writer, err := os.Pipe()
 	if err != nil {
 		return err
 	}
-	cmd := exec.Command("/bin/sh", "-c", keeper, "keeper", postgres, dir)
-	cmd.SysProcAttr, cmd.Dir, cmd.Stdin = account, "/", reader
-	cmd.Env = []string{"LC_ALL=C", "TZ=UTC", "PATH=" + os.Getenv("PATH")}
+	cmd := exec.Command("/bin/sh", "-c", keeper, "keeper", dir)
+	cmd.Dir, cmd.Stdin, cmd.SysProcAttr = "/", reader, ownSession()
 	if err := cmd.Start(); err != nil {
 		return err
 	}
-	keepOpen = writer
+	s.keepOpen = writer
 	return reader.Close()
 }
 
-// keepOpen is the binary's end of the keeper's pipe.
-var keepOpen *os.File
+// dsn is the address of one of the server's databases.
+func (s *server) dsn(database string) string {
+	return strings.Replace(s.local.DSN(), "dbname=circlip", "dbname="+database, 1)
+}
 
-// wait returns when the server answers.
-func (s *server) wait() error {
+// run executes one statement in the server's own database.
+func (s *server) run(sql string) error {
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
 	defer cancel()
-	for {
-		conn, err := pgx.Connect(ctx, s.dsn("postgres"))
-		if err == nil {
-			return conn.Close(ctx)
-		}
-		if ctx.Err() != nil {
-			log, _ := os.ReadFile(filepath.Join(s.dir, "log"))
-			return fmt.Errorf("no answer from the server: %w: %s", err, log)
-		}
-		time.Sleep(2 * time.Millisecond)
+	conn, err := pgx.Connect(ctx, s.dsn("postgres"))
+	if err != nil {
+		return err
 	}
+	defer func() { _ = conn.Close(ctx) }()
+	_, err = conn.Exec(ctx, sql)
+	return err
+}
+
+// migrateTemplate makes the database that Migrated clones, once.
+func (s *server) migrateTemplate() error {
+	s.template.Do(func() {
+		if s.migrated = s.run("CREATE DATABASE circlip_template TEMPLATE template0"); s.migrated != nil {
+			return
+		}
+		var store *db.Store
+		if store, s.migrated = db.Open(context.Background(), s.dsn("circlip_template")); s.migrated == nil {
+			store.Close()
+		}
+	})
+	return s.migrated
 }

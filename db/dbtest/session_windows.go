@@ -1,0 +1,5 @@
+package dbtest
+
+import "syscall"
+
+func ownSession() *syscall.SysProcAttr { return nil }
