@@ -1,6 +1,15 @@
 package db
 
-import "circlip/inventory"
+import (
+	"cmp"
+	"encoding/binary"
+	"math"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"circlip/inventory"
+)
 
 // The parts of a shop that depend on the day.
 
@@ -18,32 +27,64 @@ func (r *reading) units() error {
 }
 
 const shopReadingsSQL = `
-SELECT unit, read_on - DATE '1970-01-01', hours, reset
-FROM reading WHERE workshop = @workshop AND read_on <= @as_of ORDER BY unit, read_on`
+SELECT unit, read_on - DATE '1970-01-01', hours, reset FROM reading WHERE workshop = @workshop AND read_on <= @as_of`
 
-// readings go to the units in step, both being in the order of their codes.
+// readings are most of a shop's rows. They come as they lie, and are read from
+// the wire's own bytes (text, int4, float8, bool): sorting them here and
+// scanning them one variable at a time would take most of the time.
 func (r *reading) readings() error {
-	var unit string
-	var m inventory.Reading
-	at := 0
-	return r.each(shopReadingsSQL, []any{&unit, &m.Date, &m.Hours, &m.Reset}, func() error {
-		for at < len(r.shop.Units) && r.shop.Units[at].Code < unit {
-			at++
+	units := make(map[string]*inventory.Unit, len(r.shop.Units))
+	for i := range r.shop.Units {
+		units[r.shop.Units[i].Code] = &r.shop.Units[i]
+	}
+	var unit *inventory.Unit
+	err := r.eachRaw(shopReadingsSQL, func(v [][]byte) {
+		if unit == nil || unit.Code != string(v[0]) {
+			unit = units[string(v[0])]
 		}
-		if at < len(r.shop.Units) && r.shop.Units[at].Code == unit {
-			r.shop.Units[at].Readings = append(r.shop.Units[at].Readings, m)
+		if unit != nil { // else it is retired
+			unit.Readings = append(unit.Readings, inventory.Reading{
+				Date:  inventory.Date(binary.BigEndian.Uint32(v[1])),
+				Hours: math.Float64frombits(binary.BigEndian.Uint64(v[2])),
+				Reset: v[3][0] != 0,
+			})
 		}
-		return nil
 	})
+	for i := range r.shop.Units {
+		sortUnlessSorted(r.shop.Units[i].Readings, func(a, b inventory.Reading) int { return cmp.Compare(a.Date, b.Date) })
+	}
+	return err
+}
+
+// eachRaw has take look at the bytes of every row; they are its own only until
+// it returns.
+func (r *reading) eachRaw(sql string, take func([][]byte)) error {
+	rows, err := r.tx.Query(r.ctx, sql, pgx.QueryResultFormats{pgx.BinaryFormatCode},
+		pgx.NamedArgs{"workshop": r.workshop, "as_of": sqlDate(r.asOf)})
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		take(rows.RawValues())
+	}
+	return rows.Err()
+}
+
+// sortUnlessSorted spares what mostly lies in order already.
+func sortUnlessSorted[T any](all []T, compare func(a, b T) int) {
+	if !slices.IsSortedFunc(all, compare) {
+		slices.SortFunc(all, compare)
+	}
 }
 
 // What was done or not shown later was booked on the day, if it was known.
 const shopJobsSQL = `
-SELECT job, coalesce(unit, ''), coalesce(model, (SELECT u.model FROM unit AS u WHERE u.workshop = j.workshop AND u.unit = j.unit), ''),
-	services, coalesce(booked_on - DATE '1970-01-01', 0), bench_date - DATE '1970-01-01',
-	CASE WHEN open THEN 'booked' ELSE state END, CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END
+SELECT job, coalesce(unit, ''), coalesce(j.model, u.model, ''), services, coalesce(booked_on - DATE '1970-01-01', 0),
+	bench_date - DATE '1970-01-01', CASE WHEN open THEN 'booked' ELSE state END,
+	CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END
 FROM (SELECT *, state = 'booked' OR done_on > @as_of OR (state = 'no-show' AND bench_date > @as_of) AS open
-	FROM job WHERE workshop = @workshop) AS j
+	FROM job WHERE workshop = @workshop) AS j LEFT JOIN unit AS u USING (workshop, unit)
 WHERE coalesce(booked_on, CASE WHEN state = 'booked' THEN '-infinity' ELSE coalesce(done_on, bench_date) END) <= @as_of
 ORDER BY job`
 
@@ -56,16 +97,36 @@ func (r *reading) jobs() error {
 	})
 }
 
-const shopUsesSQL = `
-SELECT u.job, u.item, u.lot, u.qty FROM job_use AS u JOIN job AS j USING (workshop, job)
-WHERE u.workshop = @workshop AND j.done_on <= @as_of ORDER BY u.job, u.item, u.lot`
+const shopUsesSQL = `SELECT job, item, lot, qty FROM job_use WHERE workshop = @workshop`
 
+// uses are those of the jobs that were done by the day; read as readings are.
 func (r *reading) uses() error {
-	var u inventory.JobUse
-	return r.each(shopUsesSQL, []any{&u.Job, &u.Item, &u.Lot, &u.Qty}, func() error {
-		r.shop.Uses = append(r.shop.Uses, u)
-		return nil
+	done := map[string]string{}
+	for _, j := range r.shop.Jobs {
+		if j.State == inventory.Done {
+			done[j.Code] = j.Code
+		}
+	}
+	texts := map[string]string{} // a few items and lots stand in many rows
+	text := func(b []byte) string {
+		t, known := texts[string(b)]
+		if !known {
+			t = string(b)
+			texts[t] = t
+		}
+		return t
+	}
+	err := r.eachRaw(shopUsesSQL, func(v [][]byte) {
+		if job, is := done[string(v[0])]; is {
+			r.shop.Uses = append(r.shop.Uses, inventory.JobUse{
+				Job: job, Item: text(v[1]), Lot: text(v[2]), Qty: inventory.Quantity(binary.BigEndian.Uint64(v[3])),
+			})
+		}
 	})
+	sortUnlessSorted(r.shop.Uses, func(a, b inventory.JobUse) int {
+		return cmp.Or(cmp.Compare(a.Job, b.Job), cmp.Compare(a.Item, b.Item), cmp.Compare(a.Lot, b.Lot))
+	})
+	return err
 }
 
 // What is on hand now, less what came and went after the day.
