@@ -15,40 +15,58 @@ import (
 	"circlip/db"
 )
 
+// tamperable are the tables that a tamperer may turn to.
+var tamperable = []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"}
+
 // tampering runs statements as a superuser with every trigger asleep, as
-// somebody would who has the server's files.
-func (s *shop) tampering(t testing.TB, sql ...string) (rows int64) {
+// somebody would who has the server's files, and returns how many rows they
+// changed.
+func (s *shop) tampering(t testing.TB, statements ...string) (rows int64) {
 	t.Helper()
 	ctx := context.Background()
 	err := pgx.BeginFunc(ctx, s.admin, func(tx pgx.Tx) error {
-		for _, table := range []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"} {
-			if _, err := tx.Exec(ctx, `ALTER TABLE circlip.`+table+` DISABLE TRIGGER ALL`); err != nil {
-				return err
-			}
+		var asleep, awake []string
+		for _, table := range tamperable {
+			asleep = append(asleep, `ALTER TABLE circlip.`+table+` DISABLE TRIGGER ALL`)
+			awake = append(awake, `ALTER TABLE circlip.`+table+` ENABLE TRIGGER ALL`)
 		}
-		for _, one := range sql {
-			tag, err := tx.Exec(ctx, one)
+		for _, g := range db.Guards {
+			awake = append(awake, fmt.Sprintf(`ALTER TABLE circlip.%s ENABLE ALWAYS TRIGGER %s`, g.Table, g.Trigger))
+		}
+		if _, err := tx.Exec(ctx, strings.Join(asleep, ";"), pgx.QueryExecModeSimpleProtocol); err != nil {
+			return err
+		}
+		for _, sql := range statements {
+			tag, err := tx.Exec(ctx, sql)
 			if err != nil {
-				return fmt.Errorf("%s: %w", one, err)
+				return fmt.Errorf("%s: %w", sql, err)
 			}
 			rows += tag.RowsAffected()
 		}
-		for _, table := range []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"} {
-			if _, err := tx.Exec(ctx, `ALTER TABLE circlip.`+table+` ENABLE TRIGGER ALL`); err != nil {
-				return err
-			}
-		}
-		for _, g := range db.Guards {
-			if _, err := tx.Exec(ctx, fmt.Sprintf(`ALTER TABLE circlip.%s ENABLE ALWAYS TRIGGER %s`, g.Table, g.Trigger)); err != nil {
-				return err
-			}
-		}
-		return nil
+		_, err := tx.Exec(ctx, strings.Join(awake, ";"), pgx.QueryExecModeSimpleProtocol)
+		return err
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return rows
+}
+
+// keepCopies keeps the tables as they are; putBack puts them back.
+func (s *shop) keepCopies(t testing.TB) {
+	t.Helper()
+	for _, table := range tamperable {
+		s.exec(t, `CREATE TABLE public.kept_`+table+` AS SELECT * FROM circlip.`+table)
+	}
+}
+
+func (s *shop) putBack(t testing.TB) {
+	t.Helper()
+	var back []string
+	for _, table := range tamperable {
+		back = append(back, `DELETE FROM circlip.`+table, `INSERT INTO circlip.`+table+` SELECT * FROM public.kept_`+table)
+	}
+	s.tampering(t, back...)
 }
 
 // busy is a shop with some movements in three lots, sealed twice.
@@ -81,6 +99,8 @@ func (s *shop) seal(t testing.TB, on int) [32]byte {
 // Each row is an edit past the triggers, and the rule, item, lot and movement
 // that Check names.
 func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
+	s := busy(t)
+	s.keepCopies(t)
 	const at = ` WHERE item = 'seal' AND lot = 'A'`
 	link, numbers, head := "each movement carries the hash of those before it", "movements of a lot are numbered without a gap", "a balance knows its lot's last movement"
 	onHand, proof := "a balance is the sum of its movements", "an act has the movements that it was recorded with"
@@ -115,7 +135,8 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 		"a lot's expiry":     {`UPDATE circlip.lot SET expires_on = '2027-01-01'` + at, []string{"every movement's lot has a balance: item seal lot A"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := busy(t)
+			s.putBack(t)
+			s.mustBeSound(t)
 			if s.tampering(t, c.sql) == 0 {
 				t.Fatal("found nothing to tamper with")
 			}
@@ -244,7 +265,7 @@ func nth(row int) string {
 func TestEveryRandomEditIsFound(t *testing.T) {
 	s := busy(t)
 	rows := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.movement`)[0]
-	s.exec(t, `CREATE TABLE public.kept AS SELECT * FROM circlip.movement`)
+	s.keepCopies(t)
 	r := rand.New(rand.NewPCG(7, 11))
 	found := 0
 	const tries = 80
@@ -262,7 +283,7 @@ func TestEveryRandomEditIsFound(t *testing.T) {
 		} else {
 			t.Errorf("not found: %s", sql)
 		}
-		s.tampering(t, `DELETE FROM circlip.movement`, `INSERT INTO circlip.movement SELECT * FROM public.kept`)
+		s.putBack(t)
 	}
 	t.Logf("%d of %d random edits found", found, tries)
 	s.mustBeSound(t)

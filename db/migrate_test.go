@@ -257,6 +257,7 @@ func TestALoginWithoutRightsToMakeRoles(t *testing.T) {
 }
 
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel() // it mostly waits
 	for name, c := range map[string]struct {
 		dsn  string
 		kind error

@@ -81,6 +81,7 @@ func TestPatienceEnds(t *testing.T) {
 
 // A row that somebody else holds is waited for, and given up on in time.
 func TestAHeldLot(t *testing.T) {
+	t.Parallel() // it mostly waits
 	for name, c := range map[string]struct {
 		held, patience time.Duration
 		want           error
