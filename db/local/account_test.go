@@ -103,8 +103,12 @@ func TestRootInAUsersHome(t *testing.T) {
 	}
 	for _, rootFirst := range []bool{true, false} {
 		home := filepath.Join(openDir(t), "home")
-		must(t, os.Mkdir(home, 0o700))
-		must(t, os.Chown(home, nobody.uid, nobody.gid))
+		if rootFirst {
+			must(t, os.Mkdir(home, 0o700))
+		} else {
+			copyTree(t, newHome(t), home)
+		}
+		must(t, nobody.give(home))
 		useAsRoot := func() {
 			s := opened(t, home)
 			must(t, addRow(t.Context(), s))
@@ -157,6 +161,37 @@ func TestOrdinaryUser(t *testing.T) {
 	if got, want := strings.Join(left, " "), "pgdata postgres.log start.lock users.lock"; got != want {
 		t.Errorf("home: found %s, expected %s", got, want)
 	}
+}
+
+// containerRights are what root has in a container unless more is granted, from memory: among others it may not look
+// into other accounts' processes, nor pass where permissions only let it search.
+const containerRights = "-all,+chown,+dac_override,+fowner,+fsetid,+kill,+setgid,+setuid,+setpcap,+net_bind_service," +
+	"+net_raw,+sys_chroot,+mknod,+audit_write,+setfcap"
+
+func TestRootWithAContainersRights(t *testing.T) {
+	skipUnlessRoot(t)
+	setpriv, err := exec.LookPath("setpriv")
+	if err != nil {
+		t.Skip("NOT CHECKED: no setpriv here")
+	}
+	contained := func(cmd *exec.Cmd) {
+		cmd.Path = setpriv
+		cmd.Args = []string{"setpriv", "--no-new-privs", "--bounding-set", containerRights, "--inh-caps", containerRights, os.Args[0]}
+	}
+	home := filepath.Join(closedDir(t), "home")
+	first := startHelper(t, home, contained).begun()
+	second := startHelper(t, home, contained).begun()
+	server := running(t, home)
+	first.kill()
+	third := startHelper(t, home, contained).begun()
+	if pid := running(t, home); pid != server || pid == 0 {
+		t.Errorf("server: found process %d, expected %d joined", pid, server)
+	}
+	killServer(t, home)
+	startHelper(t, home, contained).begun().end()
+	second.end()
+	third.end()
+	expectStopped(t, home)
 }
 
 // inAccount runs a helper in the account, from a copy of the test binary that it can reach.

@@ -204,6 +204,24 @@ func TestGivenUpOnTheWay(t *testing.T) {
 	expectStopped(t, home)
 }
 
+// Given up before the server has so much as written down its process id.
+func TestGivenUpRightAfterTheServerWasSpawned(t *testing.T) {
+	s := siteOf(newHome(t))
+	s.tuning = durable
+	p, _, ok := s.installed(t.Context(), 0)
+	if !ok {
+		t.Skip("NOT CHECKED: no server is installed here")
+	}
+	socket, err := s.socketFolder(p.account)
+	must(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if err := s.spawn(ctx, p, socket); !errors.Is(err, context.Canceled) {
+		t.Errorf("found %v, expected the cancellation", err)
+	}
+	expectSoon(t, "no server is left", func() bool { return !s.held() })
+}
+
 // An initdb that was killed leaves a folder beside the cluster's place.
 func TestHalfMadeClusterIsSwept(t *testing.T) {
 	home := filepath.Join(openDir(t), "home")

@@ -30,25 +30,6 @@ var npmPlatforms = map[string]string{
 	"darwin/amd64": "darwin-x64", "darwin/arm64": "darwin-arm64",
 }
 
-// programs finds or fetches the programs for a cluster of the major version, or for a new one when it is 0.
-func (s site) programs(ctx context.Context, major int) (programs, error) {
-	p, unfit, ok := s.installed(ctx, major)
-	if ok {
-		return p, nil
-	}
-	if dir := s.system.getenv(binVariable); dir != "" {
-		return p, s.unfitOverride(dir, major, unfit)
-	}
-	p, err := s.fetch(ctx, major)
-	if err == nil {
-		return p, nil
-	}
-	if ctx.Err() != nil {
-		return p, fmt.Errorf("fetching a PostgreSQL server: %w", context.Cause(ctx))
-	}
-	return p, s.noServer(major, unfit, err)
-}
-
 // fetched lists the folders of programs fetched earlier, newest first.
 func (s site) fetched() []string {
 	dirs, _ := filepath.Glob(filepath.Join(s.home, "programs", "*", "node_modules", npmScope, "*", "native", "bin"))

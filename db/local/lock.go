@@ -23,7 +23,8 @@ const (
 
 // acquire takes the lock at path, waiting for it until ctx ends.
 func acquire(ctx context.Context, path string, how int) (*lock, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	// Root in a user's home must not be led elsewhere by a link.
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o600)
 	if err != nil {
 		return nil, err
 	}

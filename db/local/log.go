@@ -5,7 +5,9 @@ package local
 import (
 	"errors"
 	"io"
+	"io/fs"
 	"os"
+	"syscall"
 	"time"
 )
 
@@ -19,7 +21,7 @@ func (s site) openLog() (*os.File, error) {
 	if err := s.capLog(); err != nil {
 		return nil, err
 	}
-	f, err := os.OpenFile(s.log(), os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
+	f, err := os.OpenFile(s.log(), os.O_APPEND|os.O_CREATE|os.O_WRONLY|syscall.O_NOFOLLOW, 0o600)
 	if err != nil {
 		return nil, err
 	}
@@ -44,41 +46,50 @@ func (s site) trimLog(done <-chan struct{}) {
 // capLog moves a log that has grown too long aside. The server keeps its descriptor, so the text is copied and the file
 // emptied; a line written in between is lost.
 func (s site) capLog() error {
-	info, err := os.Stat(s.log())
-	if err != nil || info.Size() <= logLimit {
+	f, err := os.OpenFile(s.log(), os.O_RDWR|syscall.O_NOFOLLOW, 0)
+	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	tail, err := s.readTail(logLimit)
 	if err != nil {
 		return err
 	}
-	if err := os.WriteFile(s.log()+".old", tail, 0o600); err != nil {
+	defer f.Close()
+	if info, err := f.Stat(); err != nil || info.Size() <= logLimit {
 		return err
 	}
-	return errors.Join(ownLikeFolder(s.log()+".old"), os.Truncate(s.log(), 0))
+	tail, err := readTail(f, logLimit)
+	if err != nil {
+		return err
+	}
+	old := s.log() + ".old"
+	// A new file, not whatever the name may lead to.
+	if err := os.Remove(old); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if err := os.WriteFile(old, tail, 0o600); err != nil {
+		return err
+	}
+	return errors.Join(ownLikeFolder(old), f.Truncate(0))
 }
 
 // logTail is the end of the log, for an error.
 func (s site) logTail() string {
-	tail, err := s.readTail(2000)
+	f, err := os.Open(s.log())
+	if err != nil {
+		return err.Error()
+	}
+	defer f.Close()
+	tail, err := readTail(f, 2000)
 	if err != nil {
 		return err.Error()
 	}
 	return lastLines(tail, 5)
 }
 
-func (s site) readTail(bytes int64) ([]byte, error) {
-	f, err := os.Open(s.log())
+func readTail(f *os.File, bytes int64) ([]byte, error) {
+	end, err := f.Seek(0, io.SeekEnd)
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return nil, err
-	}
-	if _, err := f.Seek(max(0, info.Size()-bytes), io.SeekStart); err != nil {
-		return nil, err
-	}
-	return io.ReadAll(f)
+	return io.ReadAll(io.NewSectionReader(f, max(0, end-bytes), bytes))
 }

@@ -146,7 +146,8 @@ func openDirIn(t testing.TB, root string) string {
 	t.Cleanup(func() {
 		_ = filepath.WalkDir(dir, func(path string, _ os.DirEntry, _ error) error {
 			if filepath.Base(path) == "pgdata" {
-				endOrphans(path)
+				s := siteOf(filepath.Dir(path))
+				endOrphans(s.name(), s.data())
 				return filepath.SkipDir
 			}
 			return nil

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"syscall"
 	"time"
 )
 
@@ -24,6 +25,17 @@ type site struct {
 func (s site) data() string    { return filepath.Join(s.home, "pgdata") }
 func (s site) log() string     { return filepath.Join(s.home, "postgres.log") }
 func (s site) version() string { return filepath.Join(s.data(), "PG_VERSION") }
+
+// name tells the processes of this cluster's server from those of others: all of them show it in their command line.
+// It is made of what the cluster is on the disk, which stays the same under another path.
+func (s site) name() string {
+	info, err := os.Stat(s.data())
+	if err != nil {
+		return "no cluster"
+	}
+	stat := info.Sys().(*syscall.Stat_t)
+	return fmt.Sprintf("circlip-%x-%x", uint64(stat.Dev), stat.Ino)
+}
 
 // starting is held while the server is started or stopped, so that one process at a time does either.
 func (s site) starting(ctx context.Context) (*lock, error) {
@@ -87,12 +99,17 @@ func (s site) quit(ctx context.Context, users *lock) error {
 	return errors.Join(s.stop(ctx), users.release())
 }
 
-// makeHome makes the folder. Root's is open to be passed through, because the account that runs the server may have
-// to reach programs below it; what is in it is closed one by one.
+// makeHome makes the folder if it is not there. Root's is open to be passed through, whatever the umask, because the
+// account that runs the server may have to reach programs below it; what is in it is closed one by one.
 func makeHome(home string) error {
-	mode := os.FileMode(0o700)
-	if os.Geteuid() == 0 {
-		mode = 0o711
+	if _, err := os.Stat(home); err == nil {
+		return nil
 	}
-	return os.MkdirAll(home, mode)
+	if err := os.MkdirAll(home, 0o700); err != nil {
+		return err
+	}
+	if os.Geteuid() != 0 {
+		return nil
+	}
+	return os.Chmod(home, 0o711)
 }

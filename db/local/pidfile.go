@@ -53,7 +53,7 @@ func (s site) lives(p postmaster) bool {
 	if err := syscall.Kill(p.pid, 0); err != nil && !errors.Is(err, syscall.EPERM) {
 		return false
 	}
-	return worksIn(p.pid, s.data())
+	return serves(p.pid, s.name(), s.data())
 }
 
 // forget removes a postmaster.pid that a server which is no more left behind. PostgreSQL does so itself unless the

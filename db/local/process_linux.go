@@ -1,7 +1,6 @@
 package local
 
 import (
-	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -9,24 +8,31 @@ import (
 	"syscall"
 )
 
-// worksIn says whether the process's working folder is dir, as it is for every process of a PostgreSQL server.
-func worksIn(pid int, dir string) bool {
-	cwd, err := os.Stat(fmt.Sprintf("/proc/%d/cwd", pid))
-	if err != nil {
+// serves says whether the process belongs to a server of the cluster in data, which carries that name. The name stands
+// in the command line, which anybody may read; the working folder tells for a server started by hand, but a container
+// keeps it from root.
+func serves(pid int, name, data string) bool {
+	proc := filepath.Join("/proc", strconv.Itoa(pid))
+	comm, err := os.ReadFile(filepath.Join(proc, "comm"))
+	if err != nil || !strings.HasPrefix(string(comm), "postgres") {
 		return false
 	}
-	want, err := os.Stat(dir)
-	return err == nil && os.SameFile(cwd, want)
+	line, err := os.ReadFile(filepath.Join(proc, "cmdline"))
+	if err == nil && strings.Contains(string(line), name) {
+		return true
+	}
+	cwd, errC := os.Stat(filepath.Join(proc, "cwd"))
+	want, errD := os.Stat(data)
+	return errC == nil && errD == nil && os.SameFile(cwd, want)
 }
 
-// endOrphans kills the processes that a killed postmaster left behind: one that is busy does not notice for as long as
-// its statement runs, and keeps a new server from starting. Nothing is lost, recovery starts from the log in any case.
-func endOrphans(dir string) {
-	commands, _ := filepath.Glob("/proc/[0-9]*/comm")
-	for _, path := range commands {
-		comm, err := os.ReadFile(path)
-		pid, _ := strconv.Atoi(filepath.Base(filepath.Dir(path)))
-		if err == nil && strings.HasPrefix(string(comm), "postgres") && worksIn(pid, dir) {
+// endOrphans kills the processes that a killed postmaster left behind. Nothing is lost: recovery starts from the log in
+// any case.
+func endOrphans(name, data string) {
+	processes, _ := filepath.Glob("/proc/[0-9]*")
+	for _, path := range processes {
+		pid, err := strconv.Atoi(filepath.Base(path))
+		if err == nil && serves(pid, name, data) {
 			_ = syscall.Kill(pid, syscall.SIGKILL)
 		}
 	}

@@ -8,12 +8,12 @@ import (
 	"strings"
 )
 
-// worksIn says whether the process is a server of the cluster in dir. There is no telling a process's working folder
-// here without help, but a server shows the cluster it was started for in its command line.
-func worksIn(pid int, dir string) bool {
+// serves says whether the process belongs to a server of the cluster in data, which carries that name.
+func serves(pid int, name, data string) bool {
 	out, err := exec.Command("ps", "-ww", "-o", "command=", "-p", strconv.Itoa(pid)).Output()
-	return err == nil && strings.Contains(string(out), dir)
+	line := string(out)
+	return err == nil && strings.Contains(line, "postgres") && (strings.Contains(line, name) || strings.Contains(line, data))
 }
 
-// endOrphans is for Linux; elsewhere the start is tried again until they have gone.
-func endOrphans(string) {}
+// endOrphans is for Linux; elsewhere a new server waits until they have gone.
+func endOrphans(string, string) {}

@@ -108,6 +108,25 @@ func folderVersion(path string) int {
 	return majorOf(all[len(all)-1])
 }
 
+// programs finds or fetches the programs for a cluster of the major version, or for a new one when it is 0.
+func (s site) programs(ctx context.Context, major int) (programs, error) {
+	p, unfit, ok := s.installed(ctx, major)
+	if ok {
+		return p, nil
+	}
+	if dir := s.system.getenv(binVariable); dir != "" {
+		return p, s.unfitOverride(dir, major, unfit)
+	}
+	p, err := s.fetch(ctx, major)
+	if err == nil {
+		return p, nil
+	}
+	if ctx.Err() != nil {
+		return p, fmt.Errorf("fetching a PostgreSQL server: %w", context.Cause(ctx))
+	}
+	return p, s.noServer(major, unfit, err)
+}
+
 // installed finds programs of the major version, or of any new enough when it is 0. The second result tells what was
 // found and does not fit.
 func (s site) installed(ctx context.Context, major int) (programs, []string, bool) {

@@ -155,7 +155,7 @@ func TestNamedServerThatDoesNotDo(t *testing.T) {
 
 func TestNothingInstalledAndNoNpm(t *testing.T) {
 	b := bareSystem(t)
-	home := filepath.Join(b.dir, "home")
+	home := filepath.Join(openDir(t), "home")
 	_, err := open(t.Context(), home, b.system, durable)
 	if !errors.Is(err, ErrNoServer) {
 		t.Fatalf("found %v, expected %v", err, ErrNoServer)

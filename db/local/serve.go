@@ -19,9 +19,11 @@ const (
 	port = 5432
 	// pollEvery is short beside the 45 ms that a start takes.
 	pollEvery = 2 * time.Millisecond
-	// comeOrGo is how long a server that neither answers nor ends is waited for: recovery after a crash in the middle
-	// of a large load takes some seconds.
+	// comeOrGo is how long another process's server that neither answers nor ends is waited for. It may be recovering,
+	// which takes some seconds after a crash in the middle of a large load.
 	comeOrGo = time.Minute
+	// answerWithin is how long a server that says it is ready may leave its socket unanswered.
+	answerWithin = 10 * time.Second
 )
 
 // durable and throwaway are the settings given on the command line, where no file in the cluster overrides them.
@@ -70,7 +72,7 @@ func (s site) join(ctx context.Context) (string, error) {
 // does not notice for as long as its statement runs, and a new server beside it would ruin the cluster.
 func (s site) clear(ctx context.Context) error {
 	for s.held() {
-		endOrphans(s.data())
+		endOrphans(s.name(), s.data())
 		if err := sleep(ctx); err != nil {
 			return fmt.Errorf("%s is in use by a server that is not to be seen from here, as in another container: %w", s.data(), err)
 		}
@@ -142,7 +144,7 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 	if err := (&lock{data}).try(exclusive); errors.Is(err, syscall.EWOULDBLOCK) {
 		return fmt.Errorf("%s is in use by another server", s.data())
 	}
-	args := []string{"-c", "unix_socket_directories=" + socket}
+	args := []string{"-c", "cluster_name=" + s.name(), "-c", "unix_socket_directories=" + socket}
 	for _, setting := range s.tuning {
 		args = append(args, "-c", setting)
 	}
@@ -162,15 +164,20 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 	return nil
 }
 
-// await polls until the server answers or has ended.
+// await polls until the server answers or has ended. Recovery may take as long as ctx allows.
 func (s site) await(ctx context.Context, ended <-chan error) error {
+	var ready time.Time
 	for {
 		p, _, err := s.postmaster()
 		if err != nil {
 			return err
 		}
 		if p.ready {
-			if there, err := reach(ctx, p.socket); there {
+			if ready.IsZero() {
+				ready = time.Now()
+			}
+			there, err := reach(ctx, p.socket)
+			if there || time.Since(ready) > answerWithin {
 				return err
 			}
 		}
@@ -216,8 +223,8 @@ func reach(ctx context.Context, socket string) (there bool, err error) {
 	}
 	var said *pgconn.PgError
 	switch {
-	case !errors.As(err, &said), said.Code == "57P03": // cannot_connect_now: it starts or stops
-		return false, nil
+	case !errors.As(err, &said), said.Code == "57P03": // cannot_connect_now, it starts or stops
+		return false, err
 	case said.Code != "3D000": // invalid_catalog_name
 		return true, err
 	}

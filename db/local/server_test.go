@@ -49,7 +49,10 @@ func TestListensOnNoNetwork(t *testing.T) {
 	must(t, err)
 	sockets := 0
 	for _, e := range entries {
-		target, _ := os.Readlink(filepath.Join(fds, e.Name()))
+		target, err := os.Readlink(filepath.Join(fds, e.Name()))
+		if errors.Is(err, fs.ErrPermission) {
+			t.Skip("NOT CHECKED: the server's open files are not to be seen here")
+		}
 		if inode, ok := strings.CutPrefix(target, "socket:["); ok {
 			sockets++
 			if at, ok := listening[strings.TrimSuffix(inode, "]")]; ok {
@@ -82,7 +85,7 @@ func listeningSockets(t *testing.T) (map[string]string, bool) {
 }
 
 func TestDataSurvives(t *testing.T) {
-	home := filepath.Join(openDir(t), "home")
+	home := newHome(t)
 	for range 3 {
 		s := opened(t, home)
 		must(t, addRow(t.Context(), s))
@@ -139,12 +142,11 @@ func TestHomePathWithOddCharacters(t *testing.T) {
 func TestEnvironmentOfOtherServers(t *testing.T) {
 	for name, value := range map[string]string{
 		"PGPORT": "6543", "PGHOST": "example.invalid", "PGUSER": "someone", "PGDATABASE": "other", "PGDATA": "/elsewhere",
-		"PGSSLMODE": "verify-full", "LC_ALL": "de_DE.UTF-8", "TZ": "Asia/Kolkata",
+		"PGSSLMODE": "verify-full", "PGSSLROOTCERT": "/no/such/file", "LC_ALL": "de_DE.UTF-8", "TZ": "Asia/Kolkata",
 	} {
 		t.Setenv(name, value)
 	}
-	home := filepath.Join(openDir(t), "home")
-	s := opened(t, home)
+	s := opened(t, newHome(t))
 	if got := ask(t, s, "SHOW log_timezone"); got != "UTC" {
 		t.Errorf("log_timezone: found %q, expected UTC", got)
 	}
@@ -156,6 +158,7 @@ func TestEnvironmentOfOtherServers(t *testing.T) {
 // Two terminals with different folders for temporary files share one server.
 func TestJoinWithAnotherTemporaryFolder(t *testing.T) {
 	home := filepath.Join(openDir(t), strings.Repeat("long", 30))
+	must(t, os.Rename(newHome(t), home))
 	t.Setenv("TMPDIR", openDir(t))
 	first := opened(t, home)
 	t.Setenv("TMPDIR", openDir(t))
@@ -221,7 +224,7 @@ func TestLogIsBounded(t *testing.T) {
 
 // The throwaway server is fast and unsafe, and cannot be had for a home that is meant to last, nor the other way about.
 func TestThrowaway(t *testing.T) {
-	dir := openDir(t)
+	dir := newHome(t)
 	s, err := OpenThrowaway(t.Context(), dir)
 	must(t, err)
 	defer func() { must(t, s.Close()) }()

@@ -3,7 +3,6 @@
 package local
 
 import (
-	"crypto/sha256"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -47,16 +46,14 @@ func (s site) chooseSocketFolder() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	hash := sha256.Sum256([]byte(home))
-	name := fmt.Sprintf("circlip-%x", hash[:8])
-	choices := []string{filepath.Join(home, "pgsocket"), filepath.Join(s.system.getenv("TMPDIR"), name)}
+	choices := []string{filepath.Join(home, "pgsocket"), filepath.Join(s.system.getenv("TMPDIR"), s.name())}
 	for _, dir := range choices {
 		full := filepath.Join(dir, fmt.Sprintf(".s.PGSQL.%d", port))
 		if filepath.IsAbs(dir) && len(full) <= maxSocketPath && plainPath.MatchString(dir) && passable(filepath.Dir(dir)) {
 			return dir, nil
 		}
 	}
-	return filepath.Join("/tmp", name), nil
+	return filepath.Join("/tmp", s.name()), nil
 }
 
 // passable says whether the account that runs the server may pass through the folder and all above it. Only root's
