@@ -91,13 +91,7 @@ func (c *Curve) Reach(readiness float64) Levels {
 func (c *Curve) Within(added int64) Levels {
 	below := sort.Search(len(c.steps), func(k int) bool { return c.steps[k].added <= added })
 	below = min(below, len(c.steps)-1) // less than nothing buys nothing
-	best := c.shelf.stand(c.rungs(below))
-	best.spend(added)
-	for k := below + 1; k <= below+startsBelow && k < len(c.steps); k++ {
-		if st := c.shelf.stand(c.rungs(k)); st.spend(added) && st.readiness() > best.readiness() {
-			best = st
-		}
-	}
+	best := c.best(below, added)
 	return c.levels(best, c.asideWithin(added-best.added))
 }
 

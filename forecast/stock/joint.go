@@ -39,7 +39,7 @@ func New(p Problem, effort Effort) (*Joint, error) {
 	if err := p.check(); err != nil {
 		return nil, err
 	}
-	effort = effort.orUsual()
+	effort = effort.orUsual(p)
 	s, exact := enumerate(p.Events, len(p.Types), p.Windows, effort.States)
 	if !exact {
 		s = sample(p.Events, len(p.Types), p.Windows, effort)
@@ -60,15 +60,27 @@ func Given(p Problem, list []Scenario) (*Joint, error) {
 	return newJoint(p, s), nil
 }
 
-func (e Effort) orUsual() Effort {
+// orUsual fills in what is not said: as many scenarios as the problem's lines
+// leave time for, which is nearly proportional to both.
+func (e Effort) orUsual(p Problem) Effort {
+	const (
+		work   = 800_000 // scenarios × lines
+		few    = 640     // scenarios in the largest problems
+		plenty = 8192    // and in small ones
+	)
+	lines := 1
+	for _, t := range p.Types {
+		lines += len(t.Lines)
+	}
+	scenarios := min(plenty, max(few, work/lines))
 	if e.States <= 0 {
-		e.States = 4096
+		e.States = 2 * scenarios // being exact is worth some time
 	}
 	if e.Batches <= 1 {
 		e.Batches = 10
 	}
 	if e.PerBatch <= 0 {
-		e.PerBatch = 80
+		e.PerBatch = scenarios / e.Batches
 	}
 	return e
 }

@@ -13,6 +13,7 @@ import (
 const (
 	startsBelow = 3     // points below the target that are tried
 	notWorth    = 0.001 // of the money added: less to be won is not looked for
+	halvings    = 8     // of the readiness that money may buy beyond a point
 )
 
 // cheapest is the best stand found that reaches a target which step `above` of
@@ -32,6 +33,30 @@ func (c *Curve) cheapest(above int, target float64) *stand {
 			if st.added < best.added {
 				best = st
 			}
+		}
+	}
+	return best
+}
+
+// best is the readiest stand found for so much money, from step `below` of the
+// walk, which costs no more and the step before it does: with packs for what
+// is left, or the cheapest stand of a target in between.
+func (c *Curve) best(below int, money int64) *stand {
+	best := c.shelf.stand(c.rungs(below))
+	best.spend(money)
+	if below == 0 || float64(c.steps[below-1].added-c.steps[below].added) <= notWorth*float64(money) {
+		return best
+	}
+	low, high := best.readiness(), c.steps[below-1].readiness
+	for range halvings {
+		if low >= high {
+			break
+		}
+		target := (low + high) / 2
+		if st := c.cheapest(below-1, target); st.added <= money {
+			best, low = st, st.readiness()
+		} else {
+			high = target
 		}
 	}
 	return best
@@ -96,18 +121,16 @@ func cheapestFinisher(offers []offer, missing float64) int {
 }
 
 // spend adds packs as long as the money added stays within a limit, those with
-// the most gain for theirs first; false: it buys none.
-func (st *stand) spend(limit int64) bool {
-	bought := false
+// the most gain for theirs first.
+func (st *stand) spend(limit int64) {
 	for {
-		offers := st.offers(limit - st.added + 1)
+		offers := st.offers(plus(max(0, limit-st.added), 1))
 		if len(offers) == 0 {
-			return bought
+			return
 		}
 		for _, o := range offers {
-			if st.added+o.cost <= limit {
+			if plus(st.added, o.cost) <= limit {
 				st.up(o.item, st.rung[o.item]+1)
-				bought = true
 			}
 		}
 	}
