@@ -5,7 +5,6 @@ import (
 	"embed"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -106,24 +105,22 @@ type loading struct {
 	undated    int // lots whose life is counted from the day they were first seen
 }
 
-// A load may wait for another, sorts and hashes much at once, and its long
-// checks run once each: compiling them takes more than it gives.
+// bulkSQL: a load may wait for another, sorts and hashes much at once, and its
+// long checks run once each, so that compiling them takes more than it gives.
 const bulkSQL = `SET LOCAL lock_timeout = 0; SET LOCAL work_mem = '64MB'; SET LOCAL jit = off;`
 
+// run does the whole load; settings come first, since they say where it goes.
 func (l *loading) run(ctx context.Context) error {
 	if err := script(ctx, l.tx, bulkSQL+loadSQL("stage")); err != nil {
 		return err
 	}
 	tables, warnings := book.Match(l.source.Tables())
 	l.report.Warnings = warnings
-	for i, t := range tables {
-		if t.Name == "settings" {
-			if err := l.stage(ctx, t); err != nil {
-				return err
-			}
-			tables = slices.Delete(slices.Clone(tables), i, i+1)
-			break
+	if len(tables) > 0 && tables[0].Name == "settings" {
+		if err := l.stage(ctx, tables[0]); err != nil {
+			return err
 		}
+		tables = tables[1:]
 	}
 	if err := l.enter(ctx); err != nil {
 		return err
@@ -155,11 +152,25 @@ SELECT pg_advisory_xact_lock(hashtextextended('circlip book ' || @workshop::bigi
 )
 
 // enter finds or makes the workshop, waits until no other load is in it, and
-// learns what rows need to know of it.
+// learns what rows need to know of it. Where the book is at fault about it, the
+// other tables are read all the same, as if into an empty one: all faults are
+// told at once.
 func (l *loading) enter(ctx context.Context) error {
 	if err := l.nameWorkshop(ctx); err != nil {
 		return err
 	}
+	if len(l.faults) == 0 {
+		if err := l.findWorkshop(ctx); err != nil {
+			return err
+		}
+	}
+	if _, err := l.tx.Exec(ctx, lockBookSQL, l.args()); err != nil {
+		return err
+	}
+	return l.learn(ctx)
+}
+
+func (l *loading) findWorkshop(ctx context.Context) error {
 	name := pgx.NamedArgs{"name": l.report.Workshop.Name}
 	made, err := l.tx.Exec(ctx, addWorkshopSQL, name)
 	if err != nil {
@@ -170,24 +181,20 @@ func (l *loading) enter(ctx context.Context) error {
 		return err
 	}
 	l.report.Workshop, err = pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[Workshop])
-	if err != nil {
-		return err
-	}
 	l.workshop, l.report.Created = l.report.Workshop.ID, made.RowsAffected() == 1
-	if _, err := l.tx.Exec(ctx, lockBookSQL, l.args()); err != nil {
-		return err
-	}
-	return l.learn(ctx)
+	return err
 }
 
 func (l *loading) args() pgx.NamedArgs { return pgx.NamedArgs{"workshop": l.workshop} }
 
 // nameWorkshop decides which workshop the book is of.
 func (l *loading) nameWorkshop(ctx context.Context) error {
-	named := l.settings["workshop"]
-	if named != "" {
+	if len(l.faults) > 0 {
+		return nil
+	}
+	if named := l.settings["workshop"]; named != "" {
 		if l.into != "" && l.into != named {
-			l.fault(book.Fault{Table: "settings", Column: "value", Problem: "workshop: the book is of another workshop", Found: named, Expected: l.into})
+			l.settingFault("value", "workshop: the book is of another workshop", named, l.into)
 		}
 		l.report.Workshop.Name = named
 		return nil
@@ -198,8 +205,8 @@ func (l *loading) nameWorkshop(ctx context.Context) error {
 	}
 	chosen, err := choose(all, l.into)
 	if errors.Is(err, inventory.ErrNotFound) && l.into == "" {
-		l.fault(book.Fault{Table: "settings", Column: "workshop", Problem: "missing", Expected: "the name of the workshop, since there is none yet"})
-		return l.faults
+		l.settingFault("workshop", "missing", "", "the name of the workshop, since there is none yet")
+		return nil
 	}
 	l.report.Workshop.Name = chosen.Name
 	return err
@@ -221,10 +228,10 @@ func (l *loading) learn(ctx context.Context) error {
 		settings[key] = value
 	}
 	if kept != "" && settings["currency"] != kept {
-		l.fault(book.Fault{Table: "settings", Column: "value", Problem: "currency: the workshop's amounts are already in another", Found: settings["currency"], Expected: kept})
+		l.settingFault("value", "currency: the workshop's amounts are already in another", settings["currency"], kept)
 	}
 	parsed, faults := book.SettingsOf(settings)
-	if !l.faulty("settings") {
+	if len(l.faults) == 0 {
 		for _, f := range faults {
 			l.fault(f)
 		}
@@ -252,8 +259,8 @@ func pairs(ctx context.Context, q querier, sql string, args pgx.NamedArgs) (map[
 	return found, err
 }
 
-func (l *loading) fault(f book.Fault) { l.faults = append(l.faults, f) }
-
-func (l *loading) faulty(table string) bool {
-	return slices.ContainsFunc(l.faults, func(f book.Fault) bool { return f.Table == table })
+func (l *loading) settingFault(column, problem, found, expected string) {
+	l.fault(book.Fault{Table: "settings", Column: column, Problem: problem, Found: found, Expected: expected})
 }
+
+func (l *loading) fault(f book.Fault) { l.faults = append(l.faults, f) }

@@ -258,6 +258,12 @@ func TestFaultsOfTheWorkshopItself(t *testing.T) {
 		faultsOf(t, bench, smallBook().with(t, "settings", "time_zone,Europe/Vienna\n", ""))); diff != "" {
 		t.Error(diff)
 	}
+	if diff := cmp.Diff([]string{
+		`settings:3:value: currency: not a currency, found "EURO", expected a code of ISO 4217 such as EUR`,
+		`units:4:model: unknown code, found "embre", expected one of the table models; is it "ember"?`,
+	}, faultsOf(t, bench, smallBook().with(t, "settings", "EUR", "EURO").with(t, "units", "S1,ember", "S1,embre"))); diff != "" {
+		t.Errorf("faults of other tables are told too: %s", diff)
+	}
 	_, err := bench.Load(t.Context(), smallBook().source(t), "south bench")
 	if want := `settings:value: workshop: the book is of another workshop, found "north bench", expected south bench`; err == nil || !strings.Contains(err.Error(), want) {
 		t.Errorf("%v, want %s", err, want)

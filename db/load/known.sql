@@ -54,5 +54,6 @@ CREATE TEMP VIEW known AS
     UNION ALL SELECT 'units', code FROM known_units
     UNION ALL SELECT 'jobs', code FROM known_jobs;
 
-ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings, staged_jobs,
+ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings,
+    staged_jobs,
     staged_job_use, staged_stock, staged_orders, staged_counts;

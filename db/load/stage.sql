@@ -10,7 +10,8 @@ CREATE TEMP TABLE staged_suppliers (
 CREATE TEMP TABLE staged_items (
     "row" bigint, item text COLLATE "C", name text, kind text, unit text, material text, shelf_months bigint,
     critical boolean, inside_mm double precision, section_mm double precision, hardness double precision,
-    density_kg_m3 double precision, viscosity_40c double precision, flash_point_c double precision, bin text, gtin text
+    density_kg_m3 double precision, viscosity_40c double precision, flash_point_c double precision, bin text,
+        gtin text
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_offers (
     "row" bigint, item text COLLATE "C", supplier text COLLATE "C", from_packs bigint, supplier_code text,

@@ -38,6 +38,7 @@ CREATE TEMP TABLE told ON COMMIT DROP AS
     SELECT s.item, 3, s.row, concat_ws(E'\x1f', 'counts', s.item, s.date::text), s.date::text, '', s.date, s.found
     FROM staged_counts AS s
     WHERE NOT EXISTS (SELECT FROM item_count AS kept
-        WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item AND kept.counted_on = s.date);
+        WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item
+            AND kept.counted_on = s.date);
 CREATE INDEX told_item ON told (item);
 ANALYZE told;

@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s.item, s.date::text) AS found, 'each key once' AS expected
+SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem,
+    concat_ws(' / ', s.item, s.date::text) AS found, 'each key once' AS expected
 FROM staged_counts AS s
 JOIN (SELECT item, date, min(row) AS first FROM staged_counts GROUP BY item, date HAVING count(*) > 1) AS d
     ON d.item = s.item AND d.date = s.date

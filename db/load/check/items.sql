@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem, s.item AS found, 'each key once' AS expected
+SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem, s.item AS found,
+    'each key once' AS expected
 FROM staged_items AS s
 JOIN (SELECT item, min(row) AS first FROM staged_items GROUP BY item HAVING count(*) > 1) AS d
     ON d.item = s.item

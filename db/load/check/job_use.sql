@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'job' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s.job, s.item, nullif(s.lot, '')) AS found, 'each key once' AS expected
+SELECT s.row, 'job' AS "column", 'the same key as in row ' || d.first AS problem,
+    concat_ws(' / ', s.job, s.item, nullif(s.lot, '')) AS found, 'each key once' AS expected
 FROM staged_job_use AS s
 JOIN (SELECT job, item, lot, min(row) AS first FROM staged_job_use GROUP BY job, item, lot HAVING count(*) > 1) AS d
     ON d.job = s.job AND d.item = s.item AND d.lot = s.lot
@@ -27,11 +28,13 @@ UNION ALL
         UNION ALL SELECT item, counted_on FROM stock_row WHERE workshop = @workshop) AS shelf
     GROUP BY item
 )
-SELECT s.row, 'lot', 'unknown lot of ' || s.item, s.lot, 'a lot of the table stock or an order of the item; blank for whichever expires first'
+SELECT s.row, 'lot', 'unknown lot of ' || s.item, s.lot,
+    'a lot of the table stock or an order of the item; blank for whichever expires first'
 FROM staged_job_use AS s JOIN all_jobs AS j ON j.job = s.job LEFT JOIN opened AS o ON o.item = s.item
 WHERE s.lot <> '' AND (o.counted_on IS NULL OR j.done_on > o.counted_on)
     AND NOT EXISTS (SELECT FROM lots AS l WHERE l.item = s.item AND l.lot = s.lot)
-    AND NOT EXISTS (SELECT FROM spoiled AS k WHERE (k.refers, k.code) IN (('stock', s.item), ('orders', s.lot))))
+    AND NOT EXISTS (SELECT FROM spoiled AS k WHERE k.refers = 'stock' AND k.code = s.item)
+    AND NOT EXISTS (SELECT FROM spoiled AS k WHERE k.refers = 'orders' AND k.code = s.lot))
 UNION ALL
 SELECT s.row, 'qty', 'already recorded otherwise', in_measure(s.qty, i.measure),
     in_measure(kept.qty, i.measure) || ' as recorded; correct it by a count or a reversing movement'

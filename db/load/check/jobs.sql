@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'job' AS "column", 'the same key as in row ' || d.first AS problem, s.job AS found, 'each key once' AS expected
+SELECT s.row, 'job' AS "column", 'the same key as in row ' || d.first AS problem, s.job AS found,
+    'each key once' AS expected
 FROM staged_jobs AS s
 JOIN (SELECT job, min(row) AS first FROM staged_jobs GROUP BY job HAVING count(*) > 1) AS d
     ON d.job = s.job
@@ -21,14 +22,16 @@ SELECT s.row, 'model', 'not the model of unit ' || u.unit, s.model, u.model || '
 FROM staged_jobs AS s JOIN all_units AS u ON u.unit = s.unit JOIN all_models AS m ON m.model = u.model
 WHERE s.model <> u.model
 UNION ALL
-SELECT s.row, 'service', 'a service for family ' || v.family, v.service, 'services for family ' || m.family || ', which ' || m.model || ' is of'
+SELECT s.row, 'service', 'a service for family ' || v.family, v.service,
+    'services for family ' || m.family || ', which ' || m.model || ' is of'
 FROM staged_jobs AS s LEFT JOIN all_units AS u ON u.unit = s.unit
 JOIN all_models AS m ON m.model = coalesce(u.model, s.model)
 CROSS JOIN unnest(s.service) AS c(code) JOIN all_services AS v ON v.service = c.code
 WHERE v.family <> m.family
 UNION ALL
 -- What a job took is in the ledger on the day it was done.
-SELECT s.row, 'done_on', 'what the job took is already recorded on ' || kept.done_on, coalesce(s.done_on::text, 'a job that is ' || s.state),
+SELECT s.row, 'done_on', 'what the job took is already recorded on ' || kept.done_on,
+    coalesce(s.done_on::text, 'a job that is ' || s.state),
     kept.done_on || '; correct what it took by a count or a reversing movement'
 FROM staged_jobs AS s
 JOIN job AS kept ON kept.workshop = @workshop AND kept.job = s.job

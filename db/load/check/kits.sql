@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'kit' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s.kit, s.item) AS found, 'each key once' AS expected
+SELECT s.row, 'kit' AS "column", 'the same key as in row ' || d.first AS problem,
+    concat_ws(' / ', s.kit, s.item) AS found, 'each key once' AS expected
 FROM staged_kits AS s
 JOIN (SELECT kit, item, min(row) AS first FROM staged_kits GROUP BY kit, item HAVING count(*) > 1) AS d
     ON d.kit = s.kit AND d.item = s.item

@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'order' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s."order", s.item) AS found, 'each key once' AS expected
+SELECT s.row, 'order' AS "column", 'the same key as in row ' || d.first AS problem,
+    concat_ws(' / ', s."order", s.item) AS found, 'each key once' AS expected
 FROM staged_orders AS s
 JOIN (SELECT "order", item, min(row) AS first FROM staged_orders GROUP BY "order", item HAVING count(*) > 1) AS d
     ON d."order" = s."order" AND d.item = s.item
@@ -13,7 +14,8 @@ SELECT s.row, 'supplier', 'unknown code', s.supplier, 'suppliers'
 FROM staged_orders AS s
 WHERE NOT EXISTS (SELECT FROM known_suppliers AS k WHERE k.code = s.supplier)
 UNION ALL
-SELECT s.row, 'supplier', 'an order without an offer', s.supplier, 'a supplier with an offer of ' || s.item || ' in the table offers'
+SELECT s.row, 'supplier', 'an order without an offer', s.supplier,
+    'a supplier with an offer of ' || s.item || ' in the table offers'
 FROM staged_orders AS s
 WHERE NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.supplier = s.supplier)
     AND NOT EXISTS (SELECT FROM offer AS kept

@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'service' AS "column", 'the same key as in row ' || d.first AS problem, s.service AS found, 'each key once' AS expected
+SELECT s.row, 'service' AS "column", 'the same key as in row ' || d.first AS problem, s.service AS found,
+    'each key once' AS expected
 FROM staged_services AS s
 JOIN (SELECT service, min(row) AS first FROM staged_services GROUP BY service HAVING count(*) > 1) AS d
     ON d.service = s.service
@@ -9,7 +10,8 @@ SELECT s.row, 'covers', 'unknown code', c.code, 'services'
 FROM staged_services AS s CROSS JOIN unnest(s.covers) AS c(code)
 WHERE NOT EXISTS (SELECT FROM known_services AS k WHERE k.code = c.code)
 UNION ALL
-SELECT s.row, 'covers', 'covers a service of family ' || other.family, other.service, 'services of family ' || s.family
+SELECT s.row, 'covers', 'covers a service of family ' || other.family, other.service,
+    'services of family ' || s.family
 FROM staged_services AS s CROSS JOIN unnest(s.covers) AS c(code) JOIN all_services AS other ON other.service = c.code
 WHERE other.family <> s.family
 UNION ALL

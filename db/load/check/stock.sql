@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem, concat_ws(' / ', s.item, s.lot) AS found, 'each key once' AS expected
+SELECT s.row, 'item' AS "column", 'the same key as in row ' || d.first AS problem,
+    concat_ws(' / ', s.item, s.lot) AS found, 'each key once' AS expected
 FROM staged_stock AS s
 JOIN (SELECT item, lot, min(row) AS first FROM staged_stock GROUP BY item, lot HAVING count(*) > 1) AS d
     ON d.item = s.item AND d.lot = s.lot

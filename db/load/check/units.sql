@@ -1,5 +1,6 @@
 -- A key stands once.
-SELECT s.row, 'unit' AS "column", 'the same key as in row ' || d.first AS problem, s.unit AS found, 'each key once' AS expected
+SELECT s.row, 'unit' AS "column", 'the same key as in row ' || d.first AS problem, s.unit AS found,
+    'each key once' AS expected
 FROM staged_units AS s
 JOIN (SELECT unit, min(row) AS first FROM staged_units GROUP BY unit HAVING count(*) > 1) AS d
     ON d.unit = s.unit
