@@ -1,6 +1,6 @@
 // Package demo carries the demo book: eighteen months of an invented bike
 // park's suspension workshop, as a folder of CSV files. Every name, price and
-// number in it is made up; generate.go makes it again from its seed.
+// number in it is made up; generate*.go make it again from its seed.
 package demo
 
 import "embed"
