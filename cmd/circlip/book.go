@@ -68,8 +68,25 @@ func (s *session) sayLoaded(r db.LoadReport) {
 	}
 }
 
-// openSource tells a folder of CSV files from a workbook.
+// openSource opens a book and refuses what has no table of one: the wrong
+// folder or file, most likely.
 func openSource(path string) (book.Source, error) {
+	source, err := folderOrWorkbook(path)
+	if err != nil {
+		return nil, err
+	}
+	if known, warnings := book.Match(source.Tables()); len(known) == 0 {
+		err := fmt.Errorf("book %s: found no table of a book, expected %s and others", path, book.Tables[0].Name)
+		for _, w := range warnings {
+			err = fmt.Errorf("%w; %s", err, w)
+		}
+		return nil, errors.Join(err, source.Close())
+	}
+	return source, nil
+}
+
+// folderOrWorkbook tells a folder of CSV files from a workbook.
+func folderOrWorkbook(path string) (book.Source, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, fmt.Errorf("book %s: %w; expected a folder of CSV files or one .xlsx", path, errors.Unwrap(err))
