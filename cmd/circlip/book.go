@@ -62,7 +62,7 @@ func (s *session) sayLoaded(r db.LoadReport) {
 		changed += t.Changed
 		missing += t.Missing
 	}
-	fmt.Fprintf(s.out, "%s: %s read, %d new, %d changed, %s of the shelf.\n", r.Workshop.Name, plural(rows, "row"), fresh, changed, plural(r.Movements, "new movement"))
+	fmt.Fprintf(s.out, "%s\n  %s read, %d new, %d changed, %s of the shelf.\n", r.Workshop.Name, plural(rows, "row"), fresh, changed, plural(r.Movements, "new movement"))
 	if missing > 0 {
 		fmt.Fprintf(s.out, "%s of earlier books are not in this one and stay as they were.\n", plural(missing, "row"))
 	}
