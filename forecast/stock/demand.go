@@ -1,6 +1,9 @@
 package stock
 
-import "slices"
+import (
+	"encoding/binary"
+	"slices"
+)
 
 // demand is the law of what jobs take of one item within its protection time,
 // given the scenario. A part of it is certain once the counts are known (what
@@ -8,13 +11,14 @@ import "slices"
 // the counts of the types that use the item matter, so scenarios that agree on
 // them share one vector, and types that take by the same law one class.
 type demand struct {
-	scale    int       // parts of a step that quantities are told in here
-	grid     int       // steps in a cell of the chance part
-	classes  []use     // laws of the chance part of one job, in cells
-	powers   [][]pmf   // by class: of 0, 1, … jobs
-	patterns []pattern // how types wait for the item
-	laws     []cdf     // of the chance part, by vector of class counts
-	counts   [][]int   // of each law: jobs by class
+	scale    int            // parts of a step that quantities are told in here
+	grid     int            // steps in a cell of the chance part
+	classes  []use          // laws of the chance part of one job, in cells
+	powers   [][]pmf        // by class: of 0, 1, … jobs
+	patterns []pattern      // how types wait for the item
+	laws     []cdf          // of the chance part, by vector of class counts
+	counts   [][]int        // of each law: jobs by class
+	lawWith  map[string]int // the law of such counts, see key; nil where no class is hard
 	vectors  []vector
 	vectorOf []int32 // by scenario
 	// wanted is how many jobs wait for the item, by pattern and vector.
@@ -203,9 +207,27 @@ func (d *demand) convolve() {
 	}
 	d.laws = make([]cdf, len(d.counts))
 	sum := newSum(nothing)
+	if slices.ContainsFunc(d.classes, use.hard) {
+		d.lawWith = make(map[string]int, len(d.counts))
+	}
 	for l, counts := range d.counts {
 		d.laws[l] = d.lawOf(&sum, counts, -1)
+		if d.lawWith != nil {
+			d.lawWith[key(counts, -1)] = l
+		}
 	}
+}
+
+// key tells counts apart, one of class `but` left out; -1: none.
+func key(counts []int, but int) string {
+	var k []byte
+	for c, n := range counts {
+		if c == but {
+			n--
+		}
+		k = binary.AppendUvarint(k, uint64(n))
+	}
+	return string(k)
 }
 
 // lawOf is the law of the chance part of so many jobs by class, one of class
@@ -359,6 +381,9 @@ func (o *others) law(d *demand, l, class int) (cdf, bool) {
 
 func (o *others) leaveOut(d *demand, l, class int, room []float64) cdf {
 	if d.classes[class].hard() {
+		if known, ok := d.lawWith[key(d.counts[l], class)]; ok {
+			return d.laws[known]
+		}
 		return d.lawOf(&o.sum, d.counts[l], class)
 	}
 	all := d.laws[l]

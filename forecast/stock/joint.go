@@ -66,7 +66,7 @@ func (e Effort) orUsual(p Problem) Effort {
 	const (
 		work   = 800_000 // scenarios × lines
 		few    = 640     // scenarios in the largest problems
-		plenty = 8192    // and in small ones
+		plenty = 4096    // and in small ones
 	)
 	lines := 1
 	for _, t := range p.Types {

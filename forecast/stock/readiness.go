@@ -36,12 +36,12 @@ func (j *Joint) Readiness(levels []int) Readiness {
 		Availability: make([]float64, len(levels)),
 	}
 	columns := make([]chances, len(levels)) // at the item's one level
-	for i, level := range levels {
-		r.Availability[i] = j.Availability(i, level)
+	each(len(levels), func(i int) {
+		r.Availability[i] = j.Availability(i, levels[i])
 		if d := j.demands[i]; d != nil {
-			columns[i] = d.chances([]int{level})
+			columns[i] = d.chances(levels[i : i+1])
 		}
-	}
+	})
 	rows := make([]rowReadiness, len(j.rows))
 	each(len(j.rows), func(k int) { rows[k] = j.rows[k].readiness(columns, j.scenarios) })
 	for t, always := range j.alwaysN {
