@@ -60,21 +60,19 @@ func Given(p Problem, list []Scenario) (*Joint, error) {
 	return newJoint(p, s), nil
 }
 
-// orUsual fills in what is not said: as many scenarios as the problem's lines
-// leave time for, which is nearly proportional to both.
+// orUsual fills in what is not said. The more jobs come, the more of them one
+// scenario shows and the longer it takes, so fewer scenarios will do.
 func (e Effort) orUsual(p Problem) Effort {
-	const (
-		work   = 800_000 // scenarios × lines
-		few    = 640     // scenarios in the largest problems
-		plenty = 4096    // and in small ones
-	)
-	lines := 1
-	for _, t := range p.Types {
-		lines += len(t.Lines)
+	const shown, few, plenty = 200_000, 640, 16_384
+	jobs := 1.0
+	for _, event := range p.Events {
+		for _, o := range event {
+			jobs += o.Prob
+		}
 	}
-	scenarios := min(plenty, max(few, work/lines))
+	scenarios := int(min(plenty, max(few, shown/jobs)))
 	if e.States <= 0 {
-		e.States = 2 * scenarios // being exact is worth some time
+		e.States = scenarios
 	}
 	if e.Batches <= 1 {
 		e.Batches = 10

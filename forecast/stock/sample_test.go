@@ -9,7 +9,7 @@ import (
 
 // midsize is a workshop whose job counts are many but can still be enumerated.
 func midsize(seed uint64) stock.Problem {
-	p := workshop(seed, 40, 5, 30, 2)
+	p := workshop(seed, 40, 5, 25, 2)
 	for e, unit := range p.Events { // each unit comes for one service, in one window
 		for o := range unit {
 			p.Events[e][o] = stock.Outcome{Type: unit[0].Type, Window: unit[0].Type % 2, Prob: unit[o].Prob}
