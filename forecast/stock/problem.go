@@ -94,6 +94,9 @@ func (p Problem) check() error {
 			}
 		}
 	}
+	if len(p.Events) > maxJobs {
+		return fmt.Errorf("%w: %d events, expected at most %d", ErrProblem, len(p.Events), maxJobs)
+	}
 	for e, event := range p.Events {
 		if err := event.check(len(p.Types), p.Windows); err != nil {
 			return fmt.Errorf("%w: event %d: %w", ErrProblem, e, err)
