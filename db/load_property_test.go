@@ -11,11 +11,13 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"circlip/db"
+	"circlip/db/dbtest"
 	"circlip/inventory"
 	"circlip/inventory/book"
 )
@@ -313,5 +315,47 @@ func TestAReadThatFailsLeavesNothing(t *testing.T) {
 	}
 	if all, err := bench.Workshops(t.Context()); err != nil || len(all) > 0 {
 		t.Errorf("left %+v, %v", all, err)
+	}
+}
+
+// A session that is killed at any moment of a load leaves all of it or nothing,
+// and loading again comes to the same.
+func TestAKilledLoadIsWholeOrAbsent(t *testing.T) {
+	p := modest.text()
+	killed := 0
+	for _, pause := range []time.Duration{5, 20, 40, 70, 110, 160} {
+		dsn := dbtest.Migrated(t)
+		store, admin := dbtest.OpenDSN(t, dsn), dbtest.Connect(t, dsn)
+		done := make(chan error)
+		go func() {
+			_, err := store.Load(t.Context(), p.source(t), "")
+			done <- err
+		}()
+		time.Sleep(pause * time.Millisecond)
+		if _, err := admin.Exec(t.Context(), `
+SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()`); err != nil {
+			t.Fatal(err)
+		}
+		first := <-done
+		all, err := store.Workshops(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first != nil {
+			killed++
+		}
+		if first == nil && len(all) != 1 || first != nil && len(all) > 0 && len(saved(t, &bench{store, admin}, all[0].ID)["jobs"]) < len(p["jobs"]) {
+			t.Errorf("killed after %d ms (%v): found %+v", pause, first, all)
+		}
+		report, err := store.Load(t.Context(), p.source(t), "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(all) > 0 != (report.Movements == 0) {
+			t.Errorf("killed after %d ms (%v): the second load moved %d, the first left %+v", pause, first, report.Movements, all)
+		}
+	}
+	if killed == 0 {
+		t.Error("no load was killed")
 	}
 }
