@@ -10,6 +10,9 @@ import (
 // the cheapest packs on top of what is there. From an empty shelf it is the
 // curve of readiness against stock value; from where the shelf is now it is
 // what an order placed now does. What items are worth is their packs' cost.
+//
+// A Curve works things out as it is asked, so it is not for several goroutines
+// at once.
 type Curve struct {
 	shelf *shelf
 	steps []step // falling readiness and money

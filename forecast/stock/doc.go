@@ -10,6 +10,11 @@
 // 1982; Teunter 2006). So readiness is averaged over scenarios of job counts,
 // and inside a scenario it is a plain product.
 //
+// Where job counts have few enough values all scenarios are gone through.
+// Else they are drawn, with a seed, in batches from whose spread the error is
+// measured; how often each item is short by itself is worked out from the
+// events, exactly, and the draw only tells how shortages come together.
+//
 // Words to know:
 //
 //   - A step is the smallest quantity of an item that is told apart here: one

@@ -2,14 +2,21 @@ package stock
 
 import "math"
 
-// Readiness is the share of jobs ready, at some levels. Of each type the jobs
-// count that arrive no later than the longest protection time of its critical
-// lines: those that today's orders must serve. A type without critical lines
-// is always ready. Where no job comes at all, readiness is 1: nobody waits.
+// Readiness is the share of jobs ready, at some levels. A job is judged as if
+// it came at the end of its lines' protection times: it is ready when what all
+// jobs of such a time take is there.
+//
+// Of each type the jobs count that arrive no later than the longest protection
+// time of its critical lines: those that today's orders must serve. A line
+// whose own protection time ends before such a job comes is held to how the
+// item stands within that time, without the job: the next order will be held
+// to the same. A type without critical lines is always ready, and counts with
+// its jobs of the shortest protection time. Where no job comes at all,
+// readiness is 1: nobody waits.
 type Readiness struct {
 	Workshop      float64 // arrival-weighted mean over the jobs
-	StandardError float64 // of Workshop; 0 where Exact
-	Exact         bool
+	StandardError float64 // of Workshop, on the safe side; 0 where Exact
+	Exact         bool    // the scenarios are all there are
 	Jobs          float64 // expected number of the jobs counted
 	Types         []TypeReadiness
 	Availability  []float64 // of each item: P(demand of its protection time ≤ level)

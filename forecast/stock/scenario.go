@@ -8,7 +8,7 @@ import (
 // Effort says how hard to work. The zero value is the usual.
 type Effort struct {
 	States   int    // count vectors that are enumerated exactly at most; 0: by how many jobs come, 640 to 16,384
-	Batches  int    // independent batches of a simulation, from which its error is measured; 0: 10
+	Batches  int    // independent batches of a simulation, from which its error is measured, 2 or more; 0: 10
 	PerBatch int    // scenarios of one batch; 0: likewise, 64 to 1,638
 	Seed     uint64 // of the simulation
 }

@@ -201,16 +201,16 @@ func (st *stand) gain(item, to int) float64 {
 			case before > 0:
 				gained += ready[k] * (after/before - 1)
 			case after > 0:
-				gained += after * st.others(w, k)
+				gained += after * st.rest(w, k)
 			}
 		}
 	}
 	return max(0, gained) / st.jobs
 }
 
-// others is the weight of a row's scenario times the chance that its jobs wait
+// rest is the weight of a row's scenario times the chance that its jobs wait
 // for no item but one.
-func (st *stand) others(but waiter, k int) float64 {
+func (st *stand) rest(but waiter, k int) float64 {
 	row := st.joint.rows[but.row]
 	chance := row.weight[k]
 	for p, part := range row.parts {
@@ -227,7 +227,7 @@ func (st *stand) up(item, to int) {
 	for _, w := range st.waiters[item] {
 		then := l.at(w.pattern, to)
 		for k, v := range st.joint.rows[w.row].parts[w.part].vector {
-			st.ready[w.row][k] = then.chance(int(v)) * st.others(w, k)
+			st.ready[w.row][k] = then.chance(int(v)) * st.rest(w, k)
 		}
 		st.mass[w.row] = sum(st.ready[w.row])
 	}
