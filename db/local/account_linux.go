@@ -10,6 +10,7 @@ const overflow = 65534
 func namespaced() []account {
 	attr := newSession()
 	attr.Cloneflags = syscall.CLONE_NEWUSER
+	// Inside, the server is the overflow id; outside, its files and its socket are root's.
 	attr.UidMappings = []syscall.SysProcIDMap{{ContainerID: overflow, HostID: 0, Size: 1}}
 	attr.GidMappings = attr.UidMappings
 	return []account{{name: "root in a user namespace", attr: attr}}

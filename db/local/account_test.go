@@ -43,7 +43,10 @@ func TestRootBelowAClosedFolder(t *testing.T) {
 		must(t, s.Close())
 		expectStopped(t, home)
 	}
-	killed := opened(t, home)
+	// A link to the home from where everybody may pass leads the account to the same closed door.
+	link := filepath.Join(openDir(t), "link")
+	must(t, os.Symlink(home, link))
+	killed := opened(t, link)
 	killServer(t, home)
 	must(t, addRow(t.Context(), opened(t, home)))
 	must(t, killed.Close())
@@ -178,7 +181,15 @@ func TestRootWithAContainersRights(t *testing.T) {
 		cmd.Path = setpriv
 		cmd.Args = []string{"setpriv", "--no-new-privs", "--bounding-set", containerRights, "--inh-caps", containerRights, os.Args[0]}
 	}
-	home := filepath.Join(closedDir(t), "home")
+	closed := filepath.Join(closedDir(t), "home")
+	copyTree(t, newHome(t), closed)
+	for _, home := range []string{closed, newHome(t)} {
+		killOneAfterTheOther(t, home, contained)
+	}
+}
+
+func killOneAfterTheOther(t *testing.T, home string, contained func(*exec.Cmd)) {
+	t.Helper()
 	first := startHelper(t, home, contained).begun()
 	second := startHelper(t, home, contained).begun()
 	server := running(t, home)

@@ -12,11 +12,24 @@ import (
 	"syscall"
 )
 
-// An account is who the server's programs run as, for they refuse to run as root.
+// Root starts a server in one of two ways, since PostgreSQL refuses to run as root.
+//
+// Dropped to an account: the owner of the cluster or of the home, if that is not root, else postgres or nobody. The
+// account gets the cluster and needs nothing else: a home that it cannot enter does not matter, because the data folder
+// is handed over open and reached as /proc/self/fd/3. This needs no right beyond those root has in any container.
+//
+// In a user namespace, where root goes by another number: for programs that the account cannot reach, as those fetched
+// into such a home, and where there is no account. Containers often forbid it.
+//
+// Not taken: a cluster elsewhere with a pointer in the home (deleting or copying the home would miss it); giving the
+// account the right to pass through closed folders (CAP_DAC_READ_SEARCH: others in that account could then read all
+// files through the server); the data folder as working folder (initdb up to version 15 leaves it and cannot get back).
+
+// An account is who the server's programs run as.
 type account struct {
 	name     string
-	uid, gid int // owner of the cluster's files
-	attr     syscall.SysProcAttr
+	uid, gid int                 // owner of the cluster's files
+	attr     syscall.SysProcAttr // how to become it
 	// byDescriptor hands the data folder over already open, so that the account need not be able to enter the folders
 	// above it: root's own are closed to everybody else.
 	byDescriptor bool
@@ -45,6 +58,7 @@ func (s site) owner() (account, bool) {
 			continue
 		}
 		uid, _ := ownerOf(info)
+		// initdb insists on an account with a name.
 		u, err := user.LookupId(strconv.Itoa(uid))
 		if err != nil {
 			continue

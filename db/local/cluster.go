@@ -56,12 +56,14 @@ func (s site) create(ctx context.Context, p programs) error {
 		_ = os.RemoveAll(dir)
 		return err
 	}
+	// Whole, and from here on never removed.
 	if err := os.Rename(dir, s.data()); err != nil {
 		return err
 	}
 	return syncFolder(s.home)
 }
 
+// initdb fills the empty folder dir with a cluster and writes it through to the disk.
 func (s site) initdb(ctx context.Context, p programs, dir string) error {
 	if err := p.account.give(dir); err != nil {
 		return err
@@ -71,12 +73,13 @@ func (s site) initdb(ctx context.Context, p programs, dir string) error {
 		return err
 	}
 	defer data.Close()
-	// The socket's folder lets in nobody who may not do everything here, so passwords would guard nothing. The C locale
+	// Checksums show when the disk gives back something else than was written. The socket's folder lets in nobody who may not do everything here, so passwords would guard nothing. The C locale
 	// sorts the same on every system and for ever.
 	cmd := p.account.command(ctx, filepath.Join(p.dir, "initdb"), "--username="+role, "--auth=trust", "--encoding=UTF8",
 		"--locale=C", "--data-checksums", "--no-instructions")
 	p.account.handOver(cmd, data)
 	out, err := cmd.CombinedOutput()
+	// Killed with its children, which would say so in other words.
 	if ctx.Err() != nil {
 		return fmt.Errorf("making the database cluster: %w", context.Cause(ctx))
 	}

@@ -236,6 +236,25 @@ func TestHalfMadeClusterIsSwept(t *testing.T) {
 	}
 }
 
+// A server that is alive and does not answer is named, and not ended: it may be busy with a recovery.
+func TestServerThatDoesNotAnswer(t *testing.T) {
+	home := newHome(t)
+	opened(t, home)
+	pid := running(t, home)
+	must(t, syscall.Kill(pid, syscall.SIGSTOP))
+	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
+	defer cancel()
+	_, err := Open(ctx, home)
+	must(t, syscall.Kill(pid, syscall.SIGCONT))
+	if !errors.Is(err, context.DeadlineExceeded) {
+		t.Fatalf("found %v, expected the deadline", err)
+	}
+	expectContains(t, err.Error(), fmt.Sprint(pid), home)
+	if running(t, home) != pid {
+		t.Error("server: found it ended, expected it left alone")
+	}
+}
+
 func TestWaitingForTheLockEndsWithTheContext(t *testing.T) {
 	home := newHome(t)
 	starting, err := siteOf(home).starting(t.Context())

@@ -65,6 +65,7 @@ func (s site) npmInstall(ctx context.Context, pkg, place string) error {
 	if err := errors.Join(makeHome(filepath.Dir(place)), ownLikeFolder(filepath.Dir(place))); err != nil {
 		return err
 	}
+	// What a killed process left.
 	halfDone, _ := filepath.Glob(place + ".new-*")
 	for _, dir := range halfDone {
 		_ = os.RemoveAll(dir)
@@ -74,10 +75,12 @@ func (s site) npmInstall(ctx context.Context, pkg, place string) error {
 		return err
 	}
 	defer os.RemoveAll(dir)
+	// The user's own npm cache is left alone; this one goes again.
 	cache := filepath.Join(dir, "cache")
 	cmd := exec.CommandContext(ctx, npm, "install", "--prefix", dir, "--cache", cache, "--ignore-scripts", "--no-audit",
 		"--no-fund", "--no-update-notifier", "--loglevel=error", pkg)
 	cmd.Dir = dir
+	// The rest of the environment says how to get to the registry.
 	cmd.Env = append(os.Environ(), "PATH="+s.system.getenv("PATH"))
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("npm install %s: %w: %s", pkg, err, lastLines(out, 3))
@@ -139,6 +142,7 @@ func openToAll(root string) error {
 		if err != nil {
 			return err
 		}
+		// As chmod a+rX does.
 		mode := info.Mode().Perm() | 0o444
 		if d.IsDir() || mode&0o100 != 0 {
 			mode |= 0o111
@@ -160,7 +164,8 @@ func (s site) noServer(major int, unfit []string, fetch error) error {
 	return fmt.Errorf("%w: expected %s, %s; %w; install one with: %s", ErrNoServer, wanted, found, fetch, s.system.installCommand(major))
 }
 
-// unfitOverride is for programs that the user named and that do not do.
+// unfitOverride is for programs that the user named and that do not do. To take others instead would hide that the
+// variable is wrong.
 func (s site) unfitOverride(dir string, major int, unfit []string) error {
 	if len(unfit) == 0 {
 		return fmt.Errorf("%w: %s is %s, expected a folder with the programs postgres and initdb", ErrNoServer, binVariable, dir)

@@ -11,15 +11,14 @@ import (
 	"strings"
 )
 
-// A distribution is how a server is installed on one. The package names and versions are from memory.
+// A distribution is how a server is installed on one. The package names and the releases with an old server are from
+// memory. Where the server is too old, npm brings one that is not, see fetch.
 type distribution struct {
-	ids     []string // as in ID or ID_LIKE of os-release
-	command string
-	// versioned is the command for one major version, where packages have it in their name.
-	versioned string
-	// before the release since, its server is older than the program can use, and older is the command instead.
-	since float64
-	older string
+	ids       []string // as in ID or ID_LIKE of os-release
+	command   string   // installs the distribution's own version
+	versioned string   // installs one major version, where packages have it in their name
+	since     float64  // the first release whose own version is new enough
+	older     string   // the command for releases before that
 }
 
 var distributions = []distribution{
@@ -35,6 +34,7 @@ var distributions = []distribution{
 
 // installCommand is the one command that installs a server here, of the major version unless it is 0.
 func (sys system) installCommand(major int) string {
+	// Homebrew refuses to run as root, so no sudo.
 	if runtime.GOOS == "darwin" {
 		return fmt.Sprintf("brew install postgresql@%d", max(major, 17))
 	}
@@ -50,6 +50,7 @@ func (sys system) installCommand(major int) string {
 
 func (sys system) linuxCommand(major int) string {
 	release := sys.release()
+	// ID_LIKE lists what it is derived from, the nearest first.
 	for _, id := range append([]string{release["ID"]}, strings.Fields(release["ID_LIKE"])...) {
 		for _, d := range distributions {
 			if slices.Contains(d.ids, id) {
@@ -72,7 +73,8 @@ func (d distribution) choose(major int, itself bool, versionID string) string {
 	return d.command
 }
 
-// release reads the first os-release file there is.
+// release reads the first os-release file there is: lines of NAME=value, the value perhaps in quotes, as in
+// https://www.freedesktop.org/software/systemd/man/latest/os-release.html
 func (sys system) release() map[string]string {
 	values := map[string]string{}
 	for _, path := range sys.osRelease {

@@ -14,6 +14,28 @@
 //
 // What is there is never deleted: a cluster of another major version than the programs found is an error that names
 // both. A process or a server that is killed leaves nothing to mend; the next Open recovers.
+//
+// # What it costs
+//
+// On two cores of a server and its disk, otherwise idle: 0.8 s for the first start of a home, 50 ms for every later
+// one, 15 ms for stopping, 3 ms for joining a server that runs. A command may therefore start and stop its own. A
+// cluster takes 40 MB, an idle server 15 MB of memory. The benchmarks of this package measure the times.
+//
+// # A home
+//
+//	pgdata/            the cluster; made as pgdata.new-… and renamed when it is whole
+//	pgsocket/          the server's socket while it runs, unless the path is too long for one or closed to the server's
+//	                   account; then it is in the folder for temporary files
+//	programs/VERSION/  server programs fetched through npm, where none was installed
+//	postgres.log       what the server says, and .old with what it said before; at most 1 MiB each
+//	start.lock         held while a process starts or stops the server
+//	users.lock         held by every process that uses it
+//
+// # Which server
+//
+// The folder that CIRCLIP_PG_BIN names and no other, if it is set. Else the first in PATH, the one that pg_config in
+// PATH tells of, and the newest in the folders where distributions put servers; version 15 or newer for a new cluster,
+// and the version that made it for one that is there. Else the programs of a pinned version from npm.
 package local
 
 import (
@@ -38,11 +60,11 @@ const (
 // Server is a running private server that this process uses.
 type Server struct {
 	site    site
-	socket  string // folder of the socket
-	users   *lock  // shared while in use
-	trimmer chan struct{}
-	once    sync.Once
-	err     error
+	socket  string        // folder of the socket
+	users   *lock         // shared while in use
+	trimmer chan struct{} // closed to end the goroutine that keeps the log short
+	once    sync.Once     // for Close
+	err     error         // of the first Close
 }
 
 // DefaultHome is where a user's private server lives when nothing else is said: circlip below the user's data folder
@@ -78,6 +100,13 @@ func Open(ctx context.Context, home string) (*Server, error) {
 // OpenThrowaway is Open for tests: a server that forgoes all safety for speed, and whose data a crash may ruin. Give
 // it a folder in memory (/dev/shm) to be fast. It keeps to a folder of its own below dir, so it cannot lay hands on
 // what Open keeps. The caller removes dir when nobody needs it any more.
+//
+// Made for a database a test: a template is copied fastest with
+//
+//	CREATE DATABASE t TEMPLATE made STRATEGY file_copy
+//
+// and several test programs at once may share one dir. There is no autovacuum: a test that measures plans over many
+// rows runs ANALYZE itself.
 func OpenThrowaway(ctx context.Context, dir string) (*Server, error) {
 	return open(ctx, filepath.Join(dir, "throwaway"), thisSystem(), throwaway)
 }
@@ -91,7 +120,7 @@ func (s *Server) DSN() string { return dsn(s.socket, database) }
 func (s *Server) Close() error {
 	s.once.Do(func() {
 		close(s.trimmer)
-		s.err = s.site.leave(s.users)
+		s.err = s.site.leave(s.users, stopWithin)
 	})
 	return s.err
 }

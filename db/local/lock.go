@@ -15,10 +15,9 @@ import (
 // not process ids tell who is there. It is not handed on to programs that this one starts.
 type lock struct{ file *os.File }
 
-// shared and exclusive are the two ways to hold a lock.
 const (
-	shared    = syscall.LOCK_SH
-	exclusive = syscall.LOCK_EX
+	shared    = syscall.LOCK_SH // beside others that hold it so
+	exclusive = syscall.LOCK_EX // alone
 )
 
 // acquire takes the lock at path, waiting for it until ctx ends.

@@ -3,6 +3,7 @@ package local
 import (
 	"context"
 	"errors"
+	"time"
 )
 
 type (
@@ -11,7 +12,10 @@ type (
 	system struct{}
 )
 
-const port = 5432
+const (
+	port       = 5432
+	stopWithin = time.Minute
+)
 
 var durable, throwaway []string
 
@@ -21,4 +25,4 @@ func open(context.Context, string, system, []string) (*Server, error) {
 	return nil, errors.New("no private database on Windows, which the launcher does not know; name a PostgreSQL with --database URL")
 }
 
-func (site) leave(*lock) error { return nil }
+func (site) leave(*lock, time.Duration) error { return nil }

@@ -12,9 +12,19 @@ import (
 	"syscall"
 )
 
+// What PostgreSQL itself makes of a postmaster.pid that is there when it starts:
+//
+//	the process is gone                          removes it and recovers
+//	the process is of another account            takes it for gone
+//	the process is of the same account           refuses, though it may be a stranger with a number given away anew
+//	the file is empty, as after a power cut      refuses
+//	processes of the old server live on          refuses, as long as they hold its shared memory
+//
+// The three refusals are cleared up before a start, when nothing that holds the cluster is left.
+
 // postmaster is what a server says about itself in postmaster.pid.
 type postmaster struct {
-	pid    int
+	pid    int    // 0 when the file does not say
 	socket string // folder of its socket; empty while it begins
 	ready  bool
 }
@@ -30,6 +40,7 @@ func (s site) postmaster() (p postmaster, there bool, err error) {
 		return p, false, err
 	}
 	// Lines: pid, data folder, start time, port, socket folder, address, memory key, state.
+	// https://www.postgresql.org/docs/15/storage-file-layout.html
 	lines := strings.Split(string(text), "\n")
 	line := func(n int) string {
 		if n < len(lines) {
@@ -37,6 +48,7 @@ func (s site) postmaster() (p postmaster, there bool, err error) {
 		}
 		return ""
 	}
+	// A standalone backend writes its process id as a negative number; 1 is never a server of ours.
 	if pid, err := strconv.Atoi(line(0)); err == nil && pid > 1 {
 		p.pid = pid
 	}

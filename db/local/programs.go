@@ -29,7 +29,7 @@ const binVariable = "CIRCLIP_PG_BIN"
 type programs struct {
 	dir     string
 	major   int
-	account account
+	account account // who was seen to be able to run them
 }
 
 // A system is what the search for server programs looks at.
@@ -55,6 +55,7 @@ var usualFolders = []string{
 // candidates lists the folders where an installed server may be, in the order to try them.
 func (sys system) candidates(ctx context.Context) []string {
 	dirs := filepath.SplitList(sys.getenv("PATH"))
+	// Debian keeps servers out of PATH but has pg_config tell where they are. It may come with a client library alone.
 	if config, ok := sys.lookPath("pg_config"); ok {
 		if out, err := exec.CommandContext(ctx, config, "--bindir").Output(); err == nil {
 			dirs = append(dirs, strings.TrimSpace(string(out)))
@@ -79,6 +80,7 @@ func (sys system) lookPath(command string) (string, bool) {
 	return "", false
 }
 
+// runnable says whether there is a program at path.
 func runnable(path string) bool {
 	info, err := os.Stat(path)
 	return err == nil && info.Mode().IsRegular() && info.Mode()&0o111 != 0
@@ -130,6 +132,7 @@ func (s site) programs(ctx context.Context, major int) (programs, error) {
 // installed finds programs of the major version, or of any new enough when it is 0. The second result tells what was
 // found and does not fit.
 func (s site) installed(ctx context.Context, major int) (programs, []string, bool) {
+	// All fit as well as each other for a cluster: only the major version decides whether one can read it.
 	var unfit []string
 	for dir := range s.folders(ctx) {
 		p, err := s.probe(ctx, dir)
@@ -152,6 +155,7 @@ func (s site) folders(ctx context.Context) iter.Seq[string] {
 	if all[0] == "" {
 		all = append(s.system.candidates(ctx), s.fetched()...)
 	}
+	// One server may stand in PATH, be a link to another folder and match two patterns.
 	seen := map[string]bool{}
 	return func(yield func(string) bool) {
 		for _, dir := range all {

@@ -156,7 +156,13 @@ func TestNamedServerThatDoesNotDo(t *testing.T) {
 func TestNothingInstalledAndNoNpm(t *testing.T) {
 	b := bareSystem(t)
 	home := filepath.Join(openDir(t), "home")
-	_, err := open(t.Context(), home, b.system, durable)
+	b.env["PATH"] += string(filepath.ListSeparator) + b.fakeServer(t, "servers/old", "14.2")
+	_, err := site{home: home, system: b.system}.programs(t.Context(), 0)
+	if n := strings.Count(err.Error(), "PostgreSQL 14"); n != 1 {
+		t.Errorf("found %q, expected the one server that is too old to be named once", err)
+	}
+	must(t, os.RemoveAll(filepath.Join(b.dir, "servers")))
+	_, err = open(t.Context(), home, b.system, durable)
 	if !errors.Is(err, ErrNoServer) {
 		t.Fatalf("found %v, expected %v", err, ErrNoServer)
 	}

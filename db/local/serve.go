@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"syscall"
 	"time"
 
@@ -26,12 +27,14 @@ const (
 	answerWithin = 10 * time.Second
 )
 
-// durable and throwaway are the settings given on the command line, where no file in the cluster overrides them.
+// Settings are given on the command line, where no file in the cluster overrides them.
 var (
+	// durable keeps what is committed: every commit waits for the disk, and a page torn by a power cut is mended from
+	// the log. A small log keeps recovery short.
 	durable = append([]string{
 		"fsync=on", "full_page_writes=on", "synchronous_commit=on", "max_connections=100", "max_wal_size=256MB",
-	}, always...)
-	// Creating a database by copying files wants two checkpoints, and a worker of autovacuum in the template would hold
+	}, append(throughTheCache(), always...)...)
+	// throwaway keeps nothing. Creating a database by copying files wants two checkpoints, and a worker of autovacuum in the template would hold
 	// it up: tests make many.
 	throwaway = append([]string{
 		"fsync=off", "full_page_writes=off", "synchronous_commit=off", "max_connections=300", "max_wal_size=1GB",
@@ -44,11 +47,21 @@ var (
 	}
 )
 
+// throughTheCache makes macOS, whose fsync stops at the drive's cache, write through it:
+// https://www.postgresql.org/docs/15/wal-reliability.html
+func throughTheCache() []string {
+	if runtime.GOOS == "darwin" {
+		return []string{"wal_sync_method=fsync_writethrough"}
+	}
+	return nil
+}
+
 // join finds a server of this cluster that runs, waiting for one that is about to start or to end. The socket's folder
 // is empty when there is none; what a dead one left behind is cleared away.
 func (s site) join(ctx context.Context) (string, error) {
 	ctx, cancel := context.WithTimeoutCause(ctx, comeOrGo, errors.New("it neither answers nor ends"))
 	defer cancel()
+	silence := errors.New("not ready")
 	for {
 		p, there, err := s.postmaster()
 		if err != nil {
@@ -58,12 +71,13 @@ func (s site) join(ctx context.Context) (string, error) {
 			return "", s.clear(ctx)
 		}
 		if p.ready {
-			if there, err := reach(ctx, p.socket); there {
-				return p.socket, err
+			var answers bool
+			if answers, silence = reach(ctx, p.socket); answers {
+				return p.socket, silence
 			}
 		}
 		if err := sleep(ctx); err != nil {
-			return "", fmt.Errorf("private database server, process %d of %s: %w", p.pid, s.home, err)
+			return "", fmt.Errorf("private database server, process %d of %s: %w: %w", p.pid, s.home, err, silence)
 		}
 	}
 }
@@ -141,6 +155,7 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 		return err
 	}
 	defer data.Close()
+	// The lock goes over to the server with the descriptor and stays until its last process has ended.
 	if err := (&lock{data}).try(exclusive); errors.Is(err, syscall.EWOULDBLOCK) {
 		return fmt.Errorf("%s is in use by another server", s.data())
 	}
@@ -155,9 +170,11 @@ func (s site) spawn(ctx context.Context, p programs, socket string) error {
 	if err := cmd.Start(); err != nil {
 		return fmt.Errorf("starting the private database: %w", err)
 	}
+	// Waited for until it ends, lest it stay a zombie as long as this process lives.
 	ended := make(chan error, 1)
 	go func() { ended <- cmd.Wait() }()
 	if err := s.await(ctx, ended); err != nil {
+		// It may not have written down its process id yet, by which it would be stopped otherwise.
 		_ = cmd.Process.Signal(syscall.SIGINT)
 		return err
 	}
@@ -223,9 +240,10 @@ func reach(ctx context.Context, socket string) (there bool, err error) {
 	}
 	var said *pgconn.PgError
 	switch {
-	case !errors.As(err, &said), said.Code == "57P03": // cannot_connect_now, it starts or stops
+	// https://www.postgresql.org/docs/15/errcodes-appendix.html
+	case !errors.As(err, &said), said.Code == "57P03": // cannot_connect_now: it starts or stops
 		return false, err
-	case said.Code != "3D000": // invalid_catalog_name
+	case said.Code != "3D000": // invalid_catalog_name: there is no such database
 		return true, err
 	}
 	if conn, err = pgconn.Connect(ctx, dsn(socket, "postgres")); err != nil {
@@ -235,6 +253,7 @@ func reach(ctx context.Context, socket string) (there bool, err error) {
 	return true, errors.Join(err, conn.Close(ctx))
 }
 
+// sleep waits until it is worth looking again, or says why ctx ended.
 func sleep(ctx context.Context) error {
 	select {
 	case <-ctx.Done():

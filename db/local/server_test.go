@@ -201,7 +201,8 @@ func TestStrangersSocketFolderIsRefused(t *testing.T) {
 func TestLogIsBounded(t *testing.T) {
 	home := newHome(t)
 	s := opened(t, home)
-	must(t, os.WriteFile(s.site.log(), []byte(strings.Repeat("a line of an old log\n", logLimit/20)), 0o600))
+	long := strings.Repeat("a line of an old log\n", logLimit/20) + "the last line\n"
+	must(t, os.WriteFile(s.site.log(), []byte(long), 0o600))
 	must(t, s.site.capLog())
 	conn, err := pgx.Connect(t.Context(), s.DSN())
 	must(t, err)
@@ -217,8 +218,9 @@ func TestLogIsBounded(t *testing.T) {
 	if len(text) > 1000 || text[0] == 0 {
 		t.Errorf("log: found %d bytes beginning %q, expected only what was said since", len(text), text[:1])
 	}
-	if info, err := os.Stat(s.site.log() + ".old"); err != nil || info.Size() != logLimit {
-		t.Errorf("old log: found %v (%v), expected the last %d bytes", info, err, logLimit)
+	old, err := os.ReadFile(s.site.log() + ".old")
+	if err != nil || string(old) != long[len(long)-logLimit:] {
+		t.Errorf("old log: found %d bytes (%v), expected the last %d of before", len(old), err, logLimit)
 	}
 }
 
@@ -236,6 +238,23 @@ func TestThrowaway(t *testing.T) {
 	lasting := opened(t, dir)
 	if got := ask(t, lasting, "SHOW fsync"); got != "on" {
 		t.Errorf("fsync of a lasting server in the same folder: found %q, expected on", got)
+	}
+}
+
+func TestHomeThatIsThereKeepsItsMode(t *testing.T) {
+	home := newHome(t)
+	must(t, os.Chmod(home, 0o750))
+	opened(t, home)
+	info, err := os.Stat(home)
+	must(t, err)
+	if info.Mode().Perm() != 0o750 {
+		t.Errorf("found mode %v, expected the user's own choice, 0750", info.Mode())
+	}
+}
+
+func TestHomeWithoutAName(t *testing.T) {
+	if _, err := Open(t.Context(), ""); err == nil {
+		t.Error("found the current folder used, expected an error")
 	}
 }
 

@@ -3,8 +3,11 @@
 package local
 
 import (
+	"context"
+	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"sync"
 	"syscall"
@@ -49,6 +52,62 @@ func TestLastOneOutStops(t *testing.T) {
 	}
 	second.end()
 	expectStopped(t, home)
+}
+
+// One that waits for its turn to open finds the server still there when it comes.
+func TestTheLastOneWaitsForWhoIsAtTheDoor(t *testing.T) {
+	home := newHome(t)
+	s := opened(t, home)
+	starting, err := s.site.starting(t.Context())
+	must(t, err)
+	next := startHelper(t, home)
+	expectSoon(t, "the next one waits for start.lock", func() bool {
+		return slices.Contains(openFiles(t, next.cmd.Process.Pid), "start.lock")
+	})
+	server := running(t, home)
+	must(t, s.site.quit(t.Context(), s.users))
+	if pid := running(t, home); pid != server || pid == 0 {
+		t.Errorf("server: found process %d, expected %d to be left for the next", pid, server)
+	}
+	must(t, starting.release())
+	next.begun().end()
+	expectStopped(t, home)
+	reopen(t, s)
+}
+
+// reopen makes a server that was quit by hand fit for the Close at the test's end.
+func reopen(t *testing.T, s *Server) {
+	t.Helper()
+	var err error
+	s.users, err = acquire(t.Context(), filepath.Join(s.site.home, "users.lock"), shared)
+	must(t, err)
+}
+
+// One that gives up at the door stops the server that was left running for it.
+func TestWhoIsAtTheDoorGivesUp(t *testing.T) {
+	home := newHome(t)
+	s := opened(t, home)
+	starting, err := s.site.starting(t.Context())
+	must(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	gaveUp := make(chan error)
+	go func() {
+		_, err := Open(ctx, home)
+		gaveUp <- err
+	}()
+	expectSoon(t, "the next one waits for start.lock", func() bool {
+		files := openFiles(t, os.Getpid())
+		own := slices.Index(files, "start.lock")
+		return slices.Contains(files[own+1:], "start.lock")
+	})
+	must(t, s.site.quit(t.Context(), s.users))
+	cancel()
+	must(t, starting.release())
+	if err := <-gaveUp; !errors.Is(err, context.Canceled) {
+		t.Errorf("found %v, expected the cancellation", err)
+	}
+	expectStopped(t, home)
+	reopen(t, s)
 }
 
 // Two uses within one process count as two.
@@ -109,15 +168,26 @@ func TestServerIsOutOfTheTerminalsReach(t *testing.T) {
 func TestServerHoldsOnlyItsOwnFiles(t *testing.T) {
 	home := newHome(t)
 	opened(t, home)
-	pid := strconv.Itoa(running(t, home))
-	entries, err := os.ReadDir(filepath.Join("/proc", pid, "fd"))
-	if err != nil {
-		t.Skipf("NOT CHECKED: no list of a process's open files here: %v", err)
-	}
-	for _, e := range entries {
-		name, _ := os.Readlink(filepath.Join("/proc", pid, "fd", e.Name()))
-		if base := filepath.Base(name); base == "start.lock" || base == "users.lock" {
+	for _, name := range openFiles(t, running(t, home)) {
+		if name == "start.lock" || name == "users.lock" {
 			t.Errorf("open files of the server: found %s, which would count it as a user of itself", name)
 		}
 	}
+}
+
+// openFiles are the last parts of the names of a process's open files.
+func openFiles(t *testing.T, pid int) []string {
+	t.Helper()
+	fds := filepath.Join("/proc", strconv.Itoa(pid), "fd")
+	entries, err := os.ReadDir(fds)
+	if err != nil {
+		t.Skipf("NOT CHECKED: no list of a process's open files here: %v", err)
+	}
+	var names []string
+	for _, e := range entries {
+		if name, err := os.Readlink(filepath.Join(fds, e.Name())); err == nil {
+			names = append(names, filepath.Base(name))
+		}
+	}
+	return names
 }

@@ -25,6 +25,7 @@ func (s site) socketFolder(a account) (string, error) {
 		return "", err
 	}
 	clearSocketFolder(dir)
+	// Mkdir fails for whatever is there, links included, so the folder is ours and closed.
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		return "", fmt.Errorf("folder of the database's socket: %w; expected none there, remove it", err)
 	}
@@ -33,6 +34,7 @@ func (s site) socketFolder(a account) (string, error) {
 
 // clearSocketFolder removes a socket's folder as far as there is nothing else in it.
 func clearSocketFolder(dir string) {
+	// Not RemoveAll: the name may be a user's folder by chance.
 	name := filepath.Join(dir, fmt.Sprintf(".s.PGSQL.%d", port))
 	_ = os.Remove(name)
 	_ = os.Remove(name + ".lock")
@@ -62,6 +64,7 @@ func passable(dir string) bool {
 	if os.Geteuid() != 0 {
 		return true
 	}
+	// Rights given to its groups or by access lists do not count; /tmp will do then.
 	for ; ; dir = filepath.Dir(dir) {
 		info, err := os.Stat(dir)
 		if err != nil || info.Mode()&0o001 == 0 {
