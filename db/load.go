@@ -85,9 +85,21 @@ func (s *Store) Load(ctx context.Context, source book.Source, into string) (Load
 	return l.report, err
 }
 
-// loading is one load on its way through one transaction: rows are staged in
-// temporary tables as they are read, checked there, merged into the book's
-// tables, and what is new of the shelf is told to the ledger.
+// loading is one load on its way through one transaction:
+//
+//  1. Rows that are good by themselves are copied into temporary tables as they
+//     are read (load/stage.sql), so that a book of any size takes no more
+//     memory than a small one.
+//  2. What is wrong between rows, and between them and what the workshop has,
+//     is found by one query a table (load/check); with any fault the
+//     transaction ends here.
+//  3. What the book tells of the shelf that was not told before is noted
+//     (load/told.sql), and the workshop's tables are brought to what is staged
+//     (load/merge). A row that is noted is one that was not in these tables:
+//     they and the ledger change in the same transaction, here and in every act,
+//     so that a row in them is a row in the ledger.
+//  4. Some items at a time, their history is replayed into movements, which the
+//     ledger records with its own checks.
 type loading struct {
 	tx       pgx.Tx
 	source   book.Source
@@ -170,6 +182,8 @@ func (l *loading) enter(ctx context.Context) error {
 	return l.learn(ctx)
 }
 
+// findWorkshop makes the workshop where it is new. Another load may make it at
+// the same moment: the insert waits for that one, and then finds it.
 func (l *loading) findWorkshop(ctx context.Context) error {
 	name := pgx.NamedArgs{"name": l.report.Workshop.Name}
 	made, err := l.tx.Exec(ctx, addWorkshopSQL, name)
@@ -185,6 +199,7 @@ func (l *loading) findWorkshop(ctx context.Context) error {
 	return err
 }
 
+// args name the workshop in the statements of a load.
 func (l *loading) args() pgx.NamedArgs { return pgx.NamedArgs{"workshop": l.workshop} }
 
 // nameWorkshop decides which workshop the book is of.
@@ -212,6 +227,8 @@ func (l *loading) nameWorkshop(ctx context.Context) error {
 	return err
 }
 
+// What rows are read with must come from the whole workshop: a book may hold
+// one table only.
 const (
 	keptSettingsSQL = `SELECT key, value FROM setting WHERE workshop = @workshop`
 	keptMeasuresSQL = `SELECT item, measure FROM item WHERE workshop = @workshop`
@@ -259,6 +276,7 @@ func pairs(ctx context.Context, q querier, sql string, args pgx.NamedArgs) (map[
 	return found, err
 }
 
+// settingFault is a fault of the settings that no single row is to blame for.
 func (l *loading) settingFault(column, problem, found, expected string) {
 	l.fault(book.Fault{Table: "settings", Column: column, Problem: problem, Found: found, Expected: expected})
 }

@@ -47,6 +47,7 @@ func (l *loading) check(ctx context.Context) error {
 	return nil
 }
 
+// faultsOf runs one table's checks.
 func (l *loading) faultsOf(ctx context.Context, table string) ([]book.Fault, error) {
 	rows, err := l.tx.Query(ctx, loadSQL("check/"+table), l.args())
 	if err != nil {
@@ -77,14 +78,17 @@ type codes struct {
 	loading   *loading
 	known     map[string][]string       // by table
 	suggested map[book.Fault]book.Fault // by table referred to and code
+	compared  int
 }
 
-// Looking for the nearest code takes time that grows with the table; beyond so
-// many different unknown codes something else is wrong.
-const maxSuggestions = 500
+// maxCompared bounds how many pairs of codes are compared, some microseconds
+// each: beyond it something else is wrong than a few slips of the hand.
+const maxCompared = 1_000_000
 
 const knownCodesSQL = `SELECT DISTINCT code FROM known WHERE refers = @refers ORDER BY code`
 
+// suggest names the nearest known code. The same slip in many rows is looked up
+// once.
 func (c *codes) suggest(ctx context.Context, f book.Fault) (book.Fault, error) {
 	refers := f.Expected
 	key := book.Fault{Table: refers, Found: f.Found}
@@ -103,7 +107,7 @@ func (c *codes) suggest(ctx context.Context, f book.Fault) (book.Fault, error) {
 		}
 		c.known[refers] = known
 	}
-	if len(c.suggested) >= maxSuggestions {
+	if c.compared += len(known); c.compared > maxCompared {
 		known = nil
 	}
 	f = book.UnknownCode(f, refers, known)

@@ -41,6 +41,8 @@ LEFT JOIN LATERAL (SELECT price, pack_qty FROM offer
 	ORDER BY from_packs, price::numeric / pack_qty, supplier LIMIT 1) AS o ON true
 WHERE i.workshop = @workshop AND i.item = ANY (@items)`
 
+// readItems begins a history for each item: how long its lots keep and what
+// they cost where nobody says.
 func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
 	rows, err := l.tx.Query(ctx, historyItemsSQL, args)
 	if err != nil {
@@ -63,7 +65,9 @@ func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, ar
 	return err
 }
 
-// Days count from 1970-01-01; 0 stands for none.
+// Days count from 1970-01-01; 0 stands for none, a cost of -1 for not told. Lots
+// that the ledger has keep what it says; then come those of the opening shelf,
+// then those of orders.
 const historyLotsSQL = `
 SELECT l.item, l.lot, true AS recorded, l.received_on - DATE '1970-01-01', coalesce(NULLIF(l.expires_on, 'infinity') - DATE '1970-01-01', 0),
 	'' AS cure, coalesce(l.unit_cost, 0), 0::bigint AS price, 0::bigint AS pack_qty, coalesce(s.counted_on - DATE '1970-01-01', 0)
@@ -81,6 +85,7 @@ LEFT JOIN lot AS l ON l.workshop = o.workshop AND l.item = o.item AND l.lot = o.
 LEFT JOIN stock_row AS s ON s.workshop = o.workshop AND s.item = o.item AND s.lot = o.order_code
 WHERE o.workshop = @workshop AND o.item = ANY (@items) AND o.received_on IS NOT NULL AND l.lot IS NULL AND s.lot IS NULL`
 
+// readLots reads every lot that a row may name.
 func (l *loading) readLots(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
 	rows, err := l.tx.Query(ctx, historyLotsSQL, args)
 	if err != nil {
@@ -136,6 +141,7 @@ func costOf(h *itemHistory, lot inventory.ShelfLot, price inventory.Money, pack 
 const historyEventsSQL = `
 SELECT item, kind, row, act, ref, lot, day - DATE '1970-01-01', qty FROM told WHERE item = ANY (@items)`
 
+// readEvents reads what is new.
 func (l *loading) readEvents(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
 	rows, err := l.tx.Query(ctx, historyEventsSQL, args)
 	if err != nil {
@@ -160,7 +166,8 @@ WHERE c.workshop = @workshop AND c.item = ANY (@items)
 	AND NOT EXISTS (SELECT FROM told AS t WHERE t.kind = 3 AND t.item = c.item AND t.day = c.counted_on)`
 )
 
-// readStanding reads what the ledger holds already.
+// readStanding reads what the ledger holds already, and the counts that it was
+// told of.
 func (l *loading) readStanding(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
 	if l.report.Created {
 		return nil

@@ -37,7 +37,7 @@ func (l *loading) merge(ctx context.Context) error {
 		written[t.Name] = int(done.RowsAffected())
 	}
 	after, err := l.countRows(ctx)
-	for _, t := range book.Tables {
+	for _, t := range book.Tables { // only what a workshop has is worth telling
 		staged, kept := before[t.Name].staged, after[t.Name].kept
 		if kept == 0 {
 			continue
@@ -50,8 +50,12 @@ func (l *loading) merge(ctx context.Context) error {
 	return err
 }
 
+// rowCounts are the rows of one table in the book, and those that the workshop
+// has.
 type rowCounts struct{ staged, kept int }
 
+// countRows counts all tables in one statement. New rows are told by counting
+// before and after, since MERGE of PostgreSQL 15 does not say what it did.
 func (l *loading) countRows(ctx context.Context) (map[string]rowCounts, error) {
 	rows, err := l.tx.Query(ctx, loadSQL("counts"), l.args())
 	if err != nil {

@@ -32,7 +32,7 @@ func (l *loading) stage(ctx context.Context, t book.Table) error {
 	var readErr error
 	next, stop := iter.Pull(l.records(t, &readErr))
 	defer stop()
-	values := make([]any, len(columns))
+	values := make([]any, len(columns)) // of one row; COPY has read it before the next
 	_, err := l.tx.CopyFrom(ctx, pgx.Identifier{"staged_" + t.Name}, columns, pgx.CopyFromFunc(func() ([]any, error) {
 		record, more := next()
 		if !more {
@@ -116,6 +116,7 @@ func (l *loading) weigh(r book.Record) (book.Record, bool) {
 	return r, true
 }
 
+// weighingFault says what the item lacks to be weighed.
 func weighingFault(row int, item string, measure inventory.Measure, err error) book.Fault {
 	f := book.Fault{Table: "counts", Row: row, Column: "gross_g", Found: item}
 	switch measure {
@@ -141,6 +142,8 @@ UNION ALL
 SELECT item, measure, coalesce(density_kg_m3, 0) FROM item AS kept
 WHERE workshop = @workshop AND NOT EXISTS (SELECT FROM staged_items AS s WHERE s.item = kept.item)`
 
+// learnFluids keeps a few words an item: with the items' measures, the only
+// thing of a load that grows with its book.
 func (l *loading) learnFluids(ctx context.Context) error {
 	rows, err := l.tx.Query(ctx, fluidsSQL, l.args())
 	if err != nil {
@@ -171,6 +174,8 @@ var referredTo = map[string]bool{
 	"stock": true, "orders": true,
 }
 
+// rows passes the rows on. A row that came and went without being staged is
+// spoiled, whether it had a fault or names a row that has one.
 func (w *watch) rows(rows iter.Seq2[book.Row, error]) iter.Seq2[book.Row, error] {
 	if !referredTo[w.table.Name] {
 		return rows

@@ -45,6 +45,7 @@ func (l *loading) tell(ctx context.Context) error {
 	return l.record(ctx)
 }
 
+// warn adds to what the report says besides its numbers.
 func (l *loading) warn(text string) { l.report.Warnings = append(l.report.Warnings, text) }
 
 // toldItems are the items that something was told of, in groups to take at a
@@ -74,6 +75,8 @@ func (l *loading) tellItems(ctx context.Context, items []string) error {
 	if err != nil {
 		return err
 	}
+	// All items are replayed before anything is copied: a connection that
+	// copies cannot be asked.
 	var lots []inventory.Lot
 	replayed := make([]inventory.Replayed, len(items))
 	for i, item := range items {
@@ -103,6 +106,7 @@ func (l *loading) tellItems(ctx context.Context, items []string) error {
 	return l.stageMovements(ctx, replayed)
 }
 
+// stageMovements numbers the movements in the order they are to be recorded in.
 func (l *loading) stageMovements(ctx context.Context, replayed []inventory.Replayed) error {
 	next, stop := iter.Pull(func(yield func(inventory.Posted) bool) {
 		for _, r := range replayed {
@@ -127,7 +131,8 @@ func (l *loading) stageMovements(ctx context.Context, replayed []inventory.Repla
 	return err
 }
 
-// expiry is a lot's last-day-exclusive for the ledger, where no end is infinite.
+// expiry is the first day a lot is no longer good, for the ledger, where a lot
+// that does not age has an infinite one.
 func expiry(d inventory.Date) any {
 	if d.IsZero() {
 		return endless
@@ -139,6 +144,7 @@ func expiry(d inventory.Date) any {
 // a row of one workshop's book has one key, whoever loads it and wherever.
 var bookActs = uuid.NewSHA1(uuid.NameSpaceOID, []byte("circlip book row"))
 
+// act is the key of a row's act.
 func (l *loading) act(row string) [16]byte {
 	return uuid.NewSHA1(bookActs, fmt.Appendf(nil, "%s\x1f%s", l.report.Workshop.Name, row))
 }
@@ -146,6 +152,8 @@ func (l *loading) act(row string) [16]byte {
 // tellers are the tables of the book that events come from, by kind.
 var tellers = []string{inventory.Opening: "stock", inventory.Receiving: "orders", inventory.Using: "job_use", inventory.Counting: "counts"}
 
+// warnOf tells of a use beyond the shelf in the words of a fault, though it is
+// none: papers are often incomplete, and a refused book helps nobody.
 func (l *loading) warnOf(h *itemHistory, s inventory.Shortfall) {
 	if l.shortfalls++; l.shortfalls > shownShortfalls {
 		return
@@ -159,6 +167,8 @@ func (l *loading) warnOf(h *itemHistory, s inventory.Shortfall) {
 	l.warn(f.Error())
 }
 
+// The ledger's own functions say what they would not take before they take
+// anything.
 const (
 	importLotsSQL   = `SELECT item, lot FROM import_lots(@workshop)`
 	importFaultsSQL = `

@@ -72,6 +72,8 @@ func (v *saving) tables(yield func(book.Table, iter.Seq2[[]string, error]) bool)
 	}
 }
 
+// query asks for a table's rows, their columns in the book's order, days
+// counted from 1970-01-01.
 func (v *saving) query(t book.Table) (pgx.Rows, error) {
 	sql, err := saveFiles.ReadFile("save/" + t.Name + ".sql")
 	if err != nil {
@@ -130,6 +132,7 @@ func bookValue(c book.Column, value any) any {
 	return value
 }
 
+// countOf gives a whole number the type of what it counts.
 func countOf(kind book.Kind, n int64) any {
 	switch kind {
 	case book.Date:

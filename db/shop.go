@@ -38,6 +38,8 @@ type reading struct {
 	shop     inventory.Shop
 }
 
+// run reads part by part; readings go to units and set-asides to lots, so that
+// these come first.
 func (r *reading) run() error {
 	r.shop = inventory.Shop{AsOf: r.asOf, Season: map[int]float64{}}
 	if _, err := r.tx.Exec(r.ctx, `SET LOCAL jit = off`); err != nil { // compiling takes longer than reading
@@ -66,6 +68,7 @@ func (r *reading) each(sql string, into []any, take func() error) error {
 	return err
 }
 
+// settings that the book does not name have their defaults.
 func (r *reading) settings() error {
 	settings, err := pairs(r.ctx, r.tx, keptSettingsSQL, pgx.NamedArgs{"workshop": r.workshop})
 	if err != nil {
@@ -93,6 +96,7 @@ SELECT supplier, name, coalesce(order_weekday, ''), coalesce(cutoff, ''), coales
 	coalesce(carriage, 0), coalesce(carriage_free_from, 0), carriage_free_from IS NOT NULL
 FROM supplier WHERE workshop = @workshop ORDER BY supplier`
 
+// suppliers without a day of their own deliver in the workshop's rhythm.
 func (r *reading) suppliers() error {
 	var s inventory.Supplier
 	var weekday string
@@ -174,7 +178,7 @@ func (r *reading) services() error {
 	var s inventory.Service
 	return r.each(shopServicesSQL, []any{&s.Code, &s.Name, &s.Family, &s.EveryHours, &s.EveryMonths, &s.Covers, &s.BenchMinutes}, func() error {
 		r.shop.Services = append(r.shop.Services, s)
-		s.Covers = nil
+		s.Covers = nil // else the next row is read into this one's
 		return nil
 	})
 }

@@ -18,6 +18,7 @@ SELECT unit, model, holder, coalesce(unit_group, ''), hours_per_week, coalesce(i
 	coalesce(retired - DATE '1970-01-01', 0)
 FROM unit WHERE workshop = @workshop AND (retired IS NULL OR retired >= @as_of) ORDER BY unit`
 
+// units that will only be put into service are there: it is known.
 func (r *reading) units() error {
 	var u inventory.Unit
 	return r.each(shopUnitsSQL, []any{&u.Code, &u.Model, &u.Holder, &u.Group, &u.HoursPerWeek, &u.InService, &u.Retired}, func() error {
@@ -88,11 +89,12 @@ FROM (SELECT *, state = 'booked' OR done_on > @as_of OR (state = 'no-show' AND b
 WHERE coalesce(booked_on, CASE WHEN state = 'booked' THEN '-infinity' ELSE coalesce(done_on, bench_date) END) <= @as_of
 ORDER BY job`
 
+// jobs of a known unit have its model.
 func (r *reading) jobs() error {
 	var j inventory.Job
 	return r.each(shopJobsSQL, []any{&j.Code, &j.Unit, &j.Model, &j.Services, &j.BookedOn, &j.BenchDate, &j.State, &j.DoneOn}, func() error {
 		r.shop.Jobs = append(r.shop.Jobs, j)
-		j.Services = nil
+		j.Services = nil // else the next row is read into this one's
 		return nil
 	})
 }
@@ -139,6 +141,7 @@ LEFT JOIN (SELECT item, lot, sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty
 WHERE b.workshop = @workshop AND b.on_hand - coalesce(later.gained, 0) > 0
 ORDER BY b.item, b.lot`
 
+// lots that hold nothing on the day are left out.
 func (r *reading) lots() error {
 	var l inventory.Lot
 	return r.each(shopLotsSQL, []any{&l.Item, &l.Code, &l.Received, &l.Expires, &l.UnitCost, &l.OnHand}, func() error {
@@ -173,6 +176,8 @@ SELECT order_code, item, supplier, packs, pack_qty, placed_on - DATE '1970-01-01
 	CASE WHEN received_on <= @as_of THEN coalesce(received_packs, packs) ELSE 0 END
 FROM order_line WHERE workshop = @workshop AND placed_on <= @as_of ORDER BY order_code, item`
 
+// orders that came later had not come; one that came in part leaves the rest
+// outstanding.
 func (r *reading) orders() error {
 	var o inventory.OrderLine
 	return r.each(shopOrdersSQL, []any{&o.Order, &o.Item, &o.Supplier, &o.Packs, &o.PackQty, &o.PlacedOn, &o.DueOn, &o.ReceivedOn,
@@ -190,6 +195,8 @@ func (r *reading) counts() error {
 	return r.countsOf(shopCountsSQL, &r.shop.Counts)
 }
 
+// The opening shelf of an item is all its lots, as of the last day one was
+// counted.
 const shopOpeningsSQL = `
 SELECT item, max(counted_on) - DATE '1970-01-01', sum(qty)::bigint FROM stock_row
 WHERE workshop = @workshop AND counted_on <= @as_of GROUP BY item ORDER BY item`
@@ -206,6 +213,7 @@ func (r *reading) countsOf(sql string, to *[]inventory.Count) error {
 	})
 }
 
+// Returns to a supplier count against what came on their day.
 const shopReceiptsSQL = `
 SELECT item, happened_on - DATE '1970-01-01', sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END)::bigint FROM movement
 WHERE workshop = @workshop AND 'supplier' IN (from_place, to_place) AND happened_on <= @as_of

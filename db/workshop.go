@@ -48,6 +48,7 @@ func (s *Store) Workshop(ctx context.Context, name string) (Workshop, error) {
 	return choose(all, name)
 }
 
+// choose finds the one that is meant, or says which there are.
 func choose(all []Workshop, name string) (Workshop, error) {
 	var names []string
 	for _, w := range all {
