@@ -9,6 +9,7 @@ type chances struct {
 	patterns [][]float64 // of level k in vector v at v·levels + k
 }
 
+// newChances makes room for the chances at so many levels.
 func (d *demand) newChances(levels int) chances {
 	c := chances{levels, make([][]float64, len(d.patterns))}
 	all := make([]float64, len(d.patterns)*len(d.vectors)*levels)
@@ -26,6 +27,7 @@ func (d *demand) chances(levels []int) chances {
 	return d.calibrated(d.scaled(levels))
 }
 
+// scaled is levels in the parts of a step that quantities are told in here.
 func (d *demand) scaled(levels []int) []int {
 	scaled := make([]int, len(levels))
 	for k, level := range levels {
@@ -34,7 +36,8 @@ func (d *demand) scaled(levels []int) []int {
 	return scaled
 }
 
-// sampled is the chances as the scenarios have them.
+// sampled is the chances as the scenarios have them: what the level leaves
+// after all that is taken for certain, against the law of the rest.
 func (d *demand) sampled(levels []int) chances {
 	all := d.newChances(len(levels))
 	left := make([]int, len(levels)) // cells for the chance part
@@ -54,7 +57,9 @@ func (d *demand) sampled(levels []int) chances {
 }
 
 // chances that a job does not have to wait, where so many cells are left for
-// it and for the other jobs, whose chance part has this law.
+// it and for the other jobs, whose chance part has this law. It is called for
+// every vector, pattern and block of levels, so it is one plain loop over a
+// table and not a call a level.
 func (p pattern) chances(law cdf, left []int, into []float64) {
 	for k := range into {
 		into[k] = p.slack

@@ -98,7 +98,8 @@ func (c *Curve) Within(added int64) Levels {
 	return c.levels(best, c.asideWithin(added-best.added))
 }
 
-// asideWithin is the packs of items that no job waits for, for so much money.
+// asideWithin is the packs of items that no job waits for, for so much money:
+// each wholly or not at all.
 func (c *Curve) asideWithin(left int64) []int {
 	items := c.shelf.joint.problem.Items
 	cost := func(i int) int64 { return times(c.shelf.aside[i], items[i].Cost) }
@@ -127,6 +128,7 @@ func (c *Curve) rungs(step int) []int {
 	return at
 }
 
+// levels tells a stand in packs, steps and money.
 func (c *Curve) levels(st *stand, aside []int) Levels {
 	items := c.shelf.joint.problem.Items
 	l := Levels{Packs: slices.Clone(aside), Level: make([]int, len(items)), Readiness: st.readiness()}

@@ -26,20 +26,27 @@ type demand struct {
 	exact  *marginal // where the scenarios are a sample; nil: they are all
 }
 
-// vector is what scenarios with the same counts have in common.
+// vector is what scenarios with the same counts have in common. An item that
+// one type takes has as many vectors as that type has counts, a dozen; only
+// items that everything takes have nearly one a scenario.
 type vector struct {
 	prob float64 // of those scenarios together
 	sure int     // steps taken for certain
 	law  int
 }
 
-// pattern is how a job of some types waits for the item.
+// pattern is how a job of some types waits for the item. A job that takes its
+// share meets what the others leave: its own chance part comes out of its
+// class, and what it takes comes in for certain (the size bias that makes a
+// demand look larger to those who make it).
 type pattern struct {
 	class  int     // of the job's own chance part, which the rest must leave out; -1: none
 	slack  float64 // share of jobs that do not wait
 	waited use     // chance part of what is waited for, in cells
 }
 
+// newDemand works out an item's demand in all scenarios from the laws by which
+// its takers take.
 func newDemand(takers []typeUse, window int, s scenarios) *demand {
 	d := &demand{}
 	rests := make([]use, len(takers))
@@ -143,7 +150,9 @@ func (d *demand) patternFor(u use, within bool) int {
 	return len(d.patterns) - 1
 }
 
-// gather sorts the scenarios by what they make the item's demand.
+// gather sorts the scenarios by what they make the item's demand: first by
+// class counts, which settle the law of the chance part, then by what is taken
+// for certain, whose own counts do not matter but for their sum.
 func (d *demand) gather(s scenarios, columns [][]uint16, leasts, classOf []int) {
 	n := len(s.prob)
 	byLaw := partition{of: make([]int32, n), n: 1}
@@ -189,13 +198,15 @@ func (d *demand) gather(s scenarios, columns [][]uint16, leasts, classOf []int) 
 	}
 }
 
+// addTimes adds so many times a column to a sum.
 func addTimes(sum []int, column []uint16, times int) {
 	for i, n := range column {
 		sum[i] += int(n) * times
 	}
 }
 
-// convolve makes the law of each vector of class counts.
+// convolve makes the law of each vector of class counts, from the laws of 0,
+// 1, 2, … jobs of each class.
 func (d *demand) convolve() {
 	d.powers = make([][]pmf, len(d.classes))
 	for c, class := range d.classes {

@@ -10,6 +10,11 @@ import (
 
 // Joint is the joint law of what the coming jobs will take of all items. It is
 // not changed by its methods.
+//
+// It keeps the jobs' side and the items' side apart: rows say which scenarios
+// hold how many jobs of a kind and what they wait for; demands say, for each
+// item, what the scenarios make of it. Readiness and walks only multiply and
+// add the two.
 type Joint struct {
 	problem   Problem
 	scenarios scenarios
@@ -19,7 +24,9 @@ type Joint struct {
 }
 
 // row is the jobs of one type between two ends of windows: jobs that are held
-// to the same lines in the same way.
+// to the same lines in the same way. Most types have one row; a type whose
+// items come from suppliers of different rhythm has one for each rhythm.
+// Scenarios without such jobs are left out, which for rare types is most.
 type row struct {
 	typ    int
 	at     []int32   // scenarios in which there are such jobs
@@ -83,6 +90,9 @@ func (e Effort) orUsual(p Problem) Effort {
 	return e
 }
 
+// newJoint puts items and jobs together. The order matters: rows tell each
+// item's demand who waits for it, and the marginals are then told by the same
+// patterns.
 func newJoint(p Problem, s scenarios) *Joint {
 	j := &Joint{problem: p, scenarios: s, demands: make([]*demand, len(p.Items)), alwaysN: make([]float64, len(p.Types))}
 	byItem := uses(p)
@@ -151,7 +161,9 @@ func (j *Joint) ends(list []itemUse) []int {
 	return slices.Compact(ends)
 }
 
-// addMarginals gives every item its exact law.
+// addMarginals gives every item its exact law. Each event is handed to the
+// items of its jobs once, as it brings at most one of its jobs; an event whose
+// outcomes were handed over one by one would count as several.
 func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 	for i, d := range j.demands {
 		if d != nil {
@@ -190,7 +202,8 @@ func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 	})
 }
 
-// part is how a row's jobs wait for an item.
+// part is how a row's jobs wait for an item; the item's demand takes down that
+// they do.
 func (d *demand) part(u itemUse, within bool, r row) part {
 	p := part{item: u.item, pattern: d.patternFor(u.use, within), vector: make([]int32, len(r.at))}
 	wanted := d.wanted[p.pattern]

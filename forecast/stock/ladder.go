@@ -102,6 +102,9 @@ func (d *demand) shortage() func(level int) float64 {
 	}
 }
 
+// countServed counts the jobs that need not wait for the item, by rung: from
+// the exact law where there is one, else over the scenarios, which then are
+// all there are.
 func (l *ladder) countServed() []float64 {
 	total := make([]float64, len(l.packs))
 	if l.demand.exact != nil {
@@ -154,6 +157,7 @@ type column struct {
 	levels, rung int
 }
 
+// chance is that of a vector.
 func (c column) chance(vector int) float64 { return c.table[vector*c.levels+c.rung] }
 
 // at is the chances of a pattern at a rung.
@@ -167,6 +171,8 @@ func (l *ladder) at(pattern, rung int) column {
 	return column{c.patterns[pattern], c.levels, rung % l.block}
 }
 
+// remember keeps a block and forgets the older of the two before. Walks come
+// down, so the last two are the ones that moves go between.
 func (l *ladder) remember(b int, c chances) {
 	if len(l.blocks) > 1 {
 		delete(l.blocks, l.latest[0])

@@ -13,8 +13,10 @@ type cdf struct {
 	p  []float64
 }
 
+// nothing is the law of a sum before anything is added.
 var nothing = pmf{0, []float64{1}}
 
+// at is the probability of at most y.
 func (f cdf) at(y int) float64 {
 	k := y - f.lo
 	if k < 0 {
@@ -26,12 +28,15 @@ func (f cdf) at(y int) float64 {
 	return f.p[k]
 }
 
-// sumLaw is the law of a sum that grows by one quantity at a time, in place.
+// sumLaw is the law of a sum that grows by one quantity at a time, in place:
+// from the top down, each probability is made of those below it, which are
+// still the old ones.
 type sumLaw struct {
 	lo int
 	p  []float64
 }
 
+// newSum begins with a law, which it copies.
 func newSum(a pmf) sumLaw {
 	return sumLaw{a.lo, append(make([]float64, 0, 2*len(a.p)+64), a.p...)}
 }
@@ -75,6 +80,8 @@ func (s *sumLaw) addLaw(a pmf) {
 // negligible is the tail that a law may lose on each side at each step.
 const negligible = 1e-18
 
+// trim cuts the tails. Three hundred events with three outcomes each reach to
+// 600 and more, and live within some forty of that.
 func (s *sumLaw) trim() {
 	lo, hi := 0, len(s.p)
 	for tail := s.p[lo]; tail < negligible && lo < hi-1; tail += s.p[lo] {
@@ -87,8 +94,11 @@ func (s *sumLaw) trim() {
 	s.lo, s.p = s.lo+lo, s.p[:hi-lo]
 }
 
+// pmf is a copy of the law.
 func (s *sumLaw) pmf() pmf { return pmf{s.lo, append([]float64(nil), s.p...)} }
 
+// cdf is the law added up. Past its end it is 1, whatever the sum lost on the
+// way there.
 func (s *sumLaw) cdf() cdf {
 	p := make([]float64, len(s.p))
 	sum := 0.0
@@ -160,6 +170,7 @@ func (f cdf) peelDown(u use, room []float64) cdf {
 	return cdf{f.lo - last.qty, g}
 }
 
+// clamp takes off what rounding put a probability beyond 0 or 1.
 func clamp(p float64) float64 {
 	if p < 0 {
 		return 0

@@ -30,6 +30,7 @@ type chance struct {
 	within, late float64
 }
 
+// newMarginal is the marginal of an item before any event.
 func newMarginal(takers []typeUse) *marginal {
 	m := &marginal{takers: make([]taker, len(takers))}
 	for k, t := range takers {
@@ -38,7 +39,9 @@ func newMarginal(takers []typeUse) *marginal {
 	return m
 }
 
-// note adds an outcome of an event; within: the item's protection time.
+// note adds an outcome of an event; within: the item's protection time. Events
+// must come in order. The windows of one event and type are added up, as only
+// before and after the end of the protection time differ here.
 func (m *marginal) note(event, taker int, o Outcome, within bool) {
 	if o.Prob == 0 || !within && o.Window > m.takers[taker].counted {
 		return
@@ -100,7 +103,8 @@ func (u use) shifted(qty int, prob float64) use {
 	return u
 }
 
-// settle chooses the grid and works out the law.
+// settle chooses the grid and works out the law, once all events are noted: a
+// sum of independent quantities, one an event.
 func (m *marginal) settle() {
 	divisor, variance := 0, 0.0
 	for _, t := range m.takers {
@@ -172,8 +176,9 @@ func (m *marginal) served(levels []int, patterns int) (served, jobs []float64) {
 }
 
 // leaveOut visits every event with the law of all the others: what its job
-// meets. Most events can be taken out of the common law again; those that
-// cannot are left out by halves.
+// meets, since a unit that comes once does not come twice. Most events can be
+// taken out of the common law again (cdf.without); those that cannot, a
+// booking that takes one or two at even odds, are left out by halves.
 func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
 	var hard [][]chance
 	var take use
@@ -199,7 +204,9 @@ func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
 }
 
 // halve visits each of some events with the law of the others and of what is
-// outside of them.
+// outside of them. Each half is added to the outside of the other, and so on
+// down: n events cost n·log n additions, where leaving each out by itself
+// would cost n².
 func (m *marginal) halve(outside sumLaw, events [][]chance, visit func(list []chance, rest cdf)) {
 	if len(events) == 1 {
 		visit(events[0], outside.cdf())
@@ -210,6 +217,7 @@ func (m *marginal) halve(outside sumLaw, events [][]chance, visit func(list []ch
 	m.halve(m.with(outside, left), right, visit)
 }
 
+// with is the law of what is outside and of some events.
 func (m *marginal) with(outside sumLaw, events [][]chance) sumLaw {
 	sum := newSum(outside.pmf())
 	var take use

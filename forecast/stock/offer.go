@@ -74,6 +74,7 @@ func priced(offers []Offer, i, packs int) int {
 	return at
 }
 
+// better ranks choices as Cheapest says.
 func better(offers []Offer, a, b Choice) bool {
 	x, y := offers[a.Offer], offers[b.Offer]
 	return cmp.Or(

@@ -7,7 +7,8 @@ type partition struct {
 }
 
 // refine splits the groups by a value of each scenario, zero or more. New
-// groups are numbered in the order in which they are met.
+// groups are numbered in the order in which they are met, by a table where
+// groups × values are few enough, else by a map that gives the same numbers.
 func (p *partition) refine(values []int) {
 	most := 0
 	for _, v := range values {
@@ -23,6 +24,7 @@ func (p *partition) refine(values []int) {
 	p.refineByMap(values)
 }
 
+// refineByTable looks groups up by group and value; values are below width.
 func (p *partition) refineByTable(values []int, width int) {
 	seen := make([]int32, p.n*width) // group + 1
 	n := int32(0)
@@ -37,6 +39,7 @@ func (p *partition) refineByTable(values []int, width int) {
 	p.n = int(n)
 }
 
+// refineByMap does the same for values that are many and far apart.
 func (p *partition) refineByMap(values []int) {
 	type key struct {
 		group int32

@@ -62,7 +62,9 @@ func (c *Curve) best(below int, money int64) *stand {
 	return best
 }
 
-// trim takes packs away, the dearest first, while the target stays reached.
+// trim takes packs away, the dearest first, while the target stays reached. One
+// pass is enough: a loss only shrinks as others are taken away, but so little
+// below a target that what a second pass finds is not worth its time.
 func (st *stand) trim(target float64) {
 	order := st.waitedFor()
 	stepCost := func(i int) int64 {
@@ -144,7 +146,8 @@ type offer struct {
 }
 
 // offers are those that gain anything for less than a limit, the most gain for
-// its money first.
+// its money first. Gains are told beside what stands now; they only rise when
+// others are taken as well, so an offer once good stays good.
 func (st *stand) offers(limit int64) []offer {
 	var offers []offer
 	for _, i := range st.waitedFor() {

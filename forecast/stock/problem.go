@@ -105,6 +105,7 @@ func (p Problem) check() error {
 	return nil
 }
 
+// check names what of an item cannot be.
 func (it Item) check(windows int) error {
 	switch {
 	case it.Window < 0 || it.Window >= windows:
@@ -119,6 +120,7 @@ func (it Item) check(windows int) error {
 	return nil
 }
 
+// check names what of a line cannot be.
 func (l Line) check(items int) error {
 	if l.Item < 0 || l.Item >= items {
 		return fmt.Errorf("item %d, expected 0 to %d", l.Item, items-1)
@@ -139,6 +141,7 @@ func (l Line) check(items int) error {
 	return nil
 }
 
+// check names what of an event cannot be.
 func (e Event) check(types, windows int) error {
 	total := 0.0
 	for _, o := range e {

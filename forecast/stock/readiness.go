@@ -74,7 +74,8 @@ func (j *Joint) Readiness(levels []int) Readiness {
 	return r
 }
 
-// typeReadiness is that of one type from its rows.
+// typeReadiness is that of one type from its rows, which all have the same
+// items in the same order.
 func typeReadiness(rows []rowReadiness) TypeReadiness {
 	t := TypeReadiness{Product: 1, Smallest: 1}
 	ready := 0.0
@@ -121,6 +122,8 @@ type rowReadiness struct {
 	jobsIn, readyIn []float64 // by batch
 }
 
+// readiness of a row at one level of each item: in every scenario the product
+// of the chances its items give, which there are independent.
 func (row row) readiness(columns []chances, s scenarios) rowReadiness {
 	batches := max(1, s.batches)
 	perBatch := (len(s.prob) + batches - 1) / batches

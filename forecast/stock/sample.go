@@ -13,7 +13,7 @@ import (
 // Tuffin 2008), while different types meet by chance, as they should.
 func sample(events []Event, types, windows int, effort Effort) scenarios {
 	n := effort.Batches * effort.PerBatch
-	s := newScenarios(n, types, windows)
+	s := newScenarios(n, windows, coming(events, types))
 	s.batches = effort.Batches
 	for i := range s.prob {
 		s.prob[i] = 1 / float64(n)
@@ -29,7 +29,9 @@ func sample(events []Event, types, windows int, effort Effort) scenarios {
 // goldenStep leaves any run of its multiples, taken modulo 1, evenly spread.
 var goldenStep = (math.Sqrt(5) - 1) / 2
 
-// draw fills scenarios from..from+n.
+// draw fills scenarios from..from+n. Each scenario's own u is uniform and
+// independent from event to event, so every scenario by itself is an honest
+// draw; only between scenarios are the draws kept apart.
 func draw(events []Event, s scenarios, from, n int, rng *rand.Rand) {
 	order := make([][]int, len(s.upTo)/s.windows) // of scenarios, by main type
 	total := make([][]int, len(order))            // jobs so far of events of that main type
@@ -84,6 +86,7 @@ type sorter struct {
 	start []int
 }
 
+// sort orders by counting, as there are few different counts.
 func (t *sorter) sort(order, counts []int) {
 	most := 0
 	for _, c := range counts {

@@ -19,29 +19,49 @@ type Scenario struct {
 	Counts []int // of type t in window w at t·windows + w
 }
 
-// scenarios are the ways the jobs may come, by columns, as items read them.
+// scenarios are the ways the jobs may come, by columns, as items read them: an
+// item asks for the counts of few types up to the end of its own window.
 type scenarios struct {
 	prob    []float64
 	batches int // equal runs of scenarios, each drawn by itself; 0: exact
 	windows int
+	comes   []bool // by type
 	// upTo[t·windows+w][s] is the number of jobs of type t in scenario s that
 	// come in window w or before.
 	upTo [][]uint16
 }
 
-func newScenarios(n, types, windows int) scenarios {
-	all := make([]uint16, n*types*windows)
-	s := scenarios{prob: make([]float64, n), windows: windows, upTo: make([][]uint16, types*windows)}
+// newScenarios makes room for n of them, with no jobs. Types that do not come
+// share one column, which is never written to: a workshop knows many more
+// types than come in a week.
+func newScenarios(n, windows int, comes []bool) scenarios {
+	s := scenarios{prob: make([]float64, n), windows: windows, upTo: make([][]uint16, len(comes)*windows)}
+	none := make([]uint16, n)
 	for c := range s.upTo {
-		s.upTo[c] = all[c*n : (c+1)*n : (c+1)*n]
+		s.upTo[c] = none
+		if comes[c/windows] {
+			s.upTo[c] = make([]uint16, n)
+		}
 	}
+	s.comes = comes
 	return s
+}
+
+// coming tells which types any event may bring.
+func coming(events []Event, types int) []bool {
+	comes := make([]bool, types)
+	for _, event := range events {
+		for _, o := range event {
+			comes[o.Type] = comes[o.Type] || o.Prob > 0
+		}
+	}
+	return comes
 }
 
 // accumulate turns counts by window into counts up to the window's end.
 func (s scenarios) accumulate() {
 	for c, column := range s.upTo {
-		if c%s.windows == 0 {
+		if c%s.windows == 0 || !s.comes[c/s.windows] {
 			continue
 		}
 		for i := range column {
@@ -62,7 +82,11 @@ func (s scenarios) jobs(typ, after, to, i int) int {
 
 // given takes scenarios as they are handed in.
 func given(list []Scenario, types, windows int) (scenarios, error) {
-	s := newScenarios(len(list), types, windows)
+	all := make([]bool, types)
+	for t := range all {
+		all[t] = true
+	}
+	s := newScenarios(len(list), windows, all)
 	total := 0.0
 	for i, sc := range list {
 		if len(sc.Counts) != types*windows {

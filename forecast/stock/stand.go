@@ -22,6 +22,8 @@ type waiter struct{ row, part, pattern int }
 // sideAvailability is what an item is held to that no job waits for.
 const sideAvailability = 0.90
 
+// newShelf prepares the walks from some positions: ladders, which is most of
+// the work, and who stands on which.
 func newShelf(j *Joint, from []int) *shelf {
 	n := len(from)
 	s := &shelf{joint: j, from: from, ladders: make([]*ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
@@ -97,6 +99,8 @@ func (s *shelf) cost(item, from, to int) int64 {
 }
 
 // stand is one choice of levels: a rung for each item, and what comes of it.
+// Moving an item multiplies the jobs that wait for it, in each scenario, by
+// the chance it gives them now over the one before; nothing else is touched.
 type stand struct {
 	*shelf
 	rung  []int
@@ -106,7 +110,8 @@ type stand struct {
 	ratio []float64   // scratch
 }
 
-// stand at a rung of each item.
+// stand at a rung of each item, from the start: the one place where all chances
+// of a job are multiplied, and free of what rounding adds up to on the way.
 func (s *shelf) stand(rung []int) *stand {
 	st := &stand{shelf: s, rung: slices.Clone(rung), ready: make([][]float64, len(s.joint.rows)), mass: make([]float64, len(s.joint.rows))}
 	for r, row := range s.joint.rows {
@@ -169,7 +174,7 @@ func (st *stand) ratios(item, pattern, to int) []float64 {
 	return st.ratio
 }
 
-// down takes an item to a lower rung.
+// down takes an item to a lower rung, as loss says.
 func (st *stand) down(item, to int) {
 	ratio := []float64(nil)
 	for i, w := range st.waiters[item] {
@@ -189,6 +194,8 @@ func (st *stand) down(item, to int) {
 }
 
 // gain is the share of jobs that become ready if an item goes up to a rung.
+// Where the item gave a job no chance at all, what the job's other items give
+// is not in ready and has to be looked up.
 func (st *stand) gain(item, to int) float64 {
 	gained := 0.0
 	for _, w := range st.waiters[item] {
@@ -221,7 +228,7 @@ func (st *stand) rest(but waiter, k int) float64 {
 	return chance
 }
 
-// up takes an item to a higher rung.
+// up takes an item to a higher rung, as gain says.
 func (st *stand) up(item, to int) {
 	l := st.ladders[item]
 	for _, w := range st.waiters[item] {

@@ -16,7 +16,9 @@ type portion struct {
 // quantity, which exclude each other and add up to 1.
 type use []portion
 
-// uses are the laws of use of all job types that take an item, by item.
+// uses are the laws of use of all job types that take an item, by item. Types
+// are gone through in order, so that a type's lines on an item follow each
+// other in its list, however many lines of other items stand between them.
 func uses(p Problem) [][]typeUse {
 	byItem := make([][]typeUse, len(p.Items))
 	for t, typ := range p.Types {
@@ -34,6 +36,7 @@ func uses(p Problem) [][]typeUse {
 	return byItem
 }
 
+// typeUse is how jobs of one type take the item at hand.
 type typeUse struct {
 	typ int
 	use use
@@ -42,7 +45,9 @@ type typeUse struct {
 // nothing: the job never takes any.
 func (u use) nothing() bool { return len(u) == 1 && u[0].qty == 0 && u[0].waited == 0 }
 
-// and is the law with one more line, which a job needs or not by itself.
+// and is the law with one more line, which a job needs or not by itself. A
+// quantity is waited for as soon as one critical line has part in it: the job
+// takes all of it or is not ready.
 func (u use) and(line Line) use {
 	at := map[int]int{}
 	var sum use
@@ -88,7 +93,8 @@ func (u use) slack() float64 {
 }
 
 // certain is what every job takes at least, and the law of what may come on
-// top of it.
+// top of it. The split is what keeps oils cheap: where every job takes its
+// measure, the counts alone settle the demand, and nothing is convolved.
 func (u use) certain() (least int, rest use) {
 	least = u[0].qty
 	rest = slices.Clone(u)
@@ -101,6 +107,7 @@ func (u use) certain() (least int, rest use) {
 // sure: there is nothing left to chance.
 func (u use) sure() bool { return len(u) == 1 }
 
+// most is the largest quantity.
 func (u use) most() int { return u[len(u)-1].qty }
 
 // sameTake compares how much is taken, not what is waited for.
@@ -140,6 +147,7 @@ func (u use) wavers() bool {
 	return false
 }
 
+// steady tells quantities in parts of a step, each run of neighbours as one.
 func (u use) steady() use {
 	var sum use
 	last := 0 // the quantity before
