@@ -3,9 +3,9 @@ package stock
 import "slices"
 
 // EveryLevel visits every choice of packs from none to some number of each
-// item, with its readiness: Readiness for many levels at once, by plain
-// products and none of a walk's short cuts.
-func (j *Joint) EveryLevel(most []int, visit func(packs []int, readiness float64)) {
+// item on top of a position, with its readiness: Readiness for many levels at
+// once, by plain products and none of a walk's short cuts.
+func (j *Joint) EveryLevel(from, most []int, visit func(packs []int, readiness float64)) {
 	tables := make([]chances, len(most))
 	for i, n := range most {
 		if j.demands[i] == nil {
@@ -13,7 +13,7 @@ func (j *Joint) EveryLevel(most []int, visit func(packs []int, readiness float64
 		}
 		levels := make([]int, n+1)
 		for k := range levels {
-			levels[k] = k * j.problem.Items[i].Pack
+			levels[k] = from[i] + k*j.problem.Items[i].Pack
 		}
 		tables[i] = j.demands[i].chances(levels)
 	}
