@@ -36,6 +36,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second Ctrl-C waits for nothing
 	status := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(status)

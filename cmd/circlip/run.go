@@ -87,7 +87,8 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) (status i
 }
 
 func (s *session) failed(err error) int {
-	if errors.Is(err, context.Canceled) {
+	// A copy that is cut off tells of its connection, not of who cut it.
+	if s.ctx.Err() != nil || errors.Is(err, context.Canceled) {
 		say(s.err, "interrupted; nothing half done is kept")
 		return statusRefused
 	}
