@@ -79,6 +79,9 @@ func TestActs(t *testing.T) {
 		"a count above goes to the newest lot": {
 			[]db.Act{old, fresh}, db.Count{Item: "seal", Found: 11, On: day(4)},
 			[]standing{{"seal", "fresh", 7, 0}, {"seal", "old", 4, 0}}, nil},
+		"of two lots of one day the later code is the newest": {
+			[]db.Act{receive("seal", "A", 1), receive("seal", "B", 1)}, db.Count{Item: "seal", Found: 5, On: day(4)},
+			[]standing{{"seal", "A", 1, 0}, {"seal", "B", 4, 0}}, nil},
 		"a count below comes from what expires first": {
 			[]db.Act{old, fresh}, db.Count{Item: "seal", Found: 5, On: day(4)},
 			[]standing{{"seal", "fresh", 5, 0}, {"seal", "old", 0, 0}}, nil},
@@ -117,6 +120,22 @@ func TestActs(t *testing.T) {
 			}
 			s.mustBeSound(t)
 		})
+	}
+}
+
+// Of what is set aside, the job that came last loses it: whoever asked first
+// keeps what was promised.
+func TestTheJobThatCameLastLosesIt(t *testing.T) {
+	s := openShop(t)
+	s.must(t, receive("seal", "A", 9))
+	for _, job := range []string{"M", "A", "Z"} {
+		s.must(t, db.SetAside{Job: job, On: day(2), Lines: []db.Line{{Item: "seal", Qty: 2}}})
+	}
+	s.must(t, db.SetAside{Job: "M", On: day(3), Lines: []db.Line{{Item: "seal", Qty: 1}}}) // and so M came last
+	done := s.must(t, db.Waste{Item: "seal", Qty: 6, On: day(4)})
+	want := []db.Kept{{Item: "seal", Lot: "A", Job: "M", Qty: -3}, {Item: "seal", Lot: "A", Job: "Z", Qty: -1}}
+	if diff := cmp.Diff(want, done.Kept); diff != "" {
+		t.Errorf("given back (-expected +found):\n%s", diff)
 	}
 }
 
