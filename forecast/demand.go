@@ -19,83 +19,100 @@ type Line struct {
 // concurrent use.
 type Takings struct {
 	futures []Future
-	kinds   [][][]int // by future, rung and week: the kind of job
-	takes   [][]take  // by kind, rising by item
-	items   int
+	kinds   [][][]int // by future and rung: the kind of job in each week
+	takes   [][]take  // by item: what each kind that takes it takes
+	takers  [][]int   // by item: the futures that may take it
+	nothing int       // kind of the rungs without services
 }
 
-// take is the law of what a job of one kind uses of one item. Where it is
-// always size or nothing, chance is the probability of the former.
-type take struct {
-	item   int
-	law    PMF
-	plain  bool
-	size   int
-	chance float64
-}
-
-// NewTakings ties futures to lines: kind tells, for the services that a rung
-// does on a model in a week, which of the lists of lines holds. Items are
-// numbered from 0.
-func NewTakings(futures []Future, items int, lines [][]Line, kind func(services []int, model, week int) int) *Takings {
-	t := &Takings{futures: futures, kinds: make([][][]int, len(futures)), items: items}
+// NewTakings ties futures to lines. Kinds tells, for the services that a rung
+// does on a model, which of the lists of lines holds in each week; it is not
+// asked about rungs without services, which take nothing. Items are numbered
+// from 0.
+func NewTakings(futures []Future, items int, lines [][]Line, kinds func(services []int, model int) []int) *Takings {
+	t := &Takings{
+		futures: futures, kinds: make([][][]int, len(futures)),
+		takes: make([][]take, items), takers: make([][]int, items), nothing: len(lines),
+	}
+	touched := make([][]int, len(lines)) // by kind: its items
+	for kind, list := range lines {
+		for item, law := range usesOf(list) {
+			t.takes[item] = append(t.takes[item], newTake(kind, law))
+			touched[kind] = append(touched[kind], item)
+		}
+	}
 	for i, f := range futures {
 		t.kinds[i] = make([][]int, len(f.Rungs))
 		for r, rung := range f.Rungs {
-			t.kinds[i][r] = make([]int, len(rung.Done))
-			for week := range rung.Done {
-				t.kinds[i][r][week] = kind(rung.Services, f.Model, week)
+			if len(rung.Services) == 0 {
+				t.kinds[i][r] = slices.Repeat([]int{t.nothing}, len(rung.Done))
+				continue
+			}
+			t.kinds[i][r] = kinds(rung.Services, f.Model)
+			for _, kind := range slices.Compact(slices.Clone(t.kinds[i][r])) {
+				t.note(i, touched[kind])
 			}
 		}
-	}
-	for _, list := range lines {
-		t.takes = append(t.takes, takesOf(list))
 	}
 	return t
 }
 
-// takesOf adds up the lines of one kind by item.
-func takesOf(lines []Line) []take {
-	lines = slices.Clone(lines)
-	slices.SortStableFunc(lines, func(a, b Line) int { return a.Item - b.Item })
-	var takes []take
+// usesOf adds up the lines of one kind by item.
+func usesOf(lines []Line) map[int]PMF {
+	uses := map[int]PMF{}
 	for _, l := range lines {
-		need := probability(l.Need)
-		law := l.Size.Perhaps(need)
-		low, high := l.Size.Range()
-		if n := len(takes); n > 0 && takes[n-1].item == l.Item {
-			takes[n-1].law = takes[n-1].law.Convolve(law)
-			takes[n-1].plain = false
-			continue
+		law := l.Size.Perhaps(l.Need)
+		if law.Quantile(1) > 0 {
+			uses[l.Item] = uses[l.Item].Convolve(law)
 		}
-		takes = append(takes, take{item: l.Item, law: law, plain: low == high, size: low, chance: need})
 	}
-	return takes
+	return uses
 }
 
-// Laws is the law of what is used of each item in a span, in the order of the
-// items. Units are independent of each other. Of one unit, the jobs that
-// follow each other inside a span from today nest: a later one is done in it
-// only if the one before is, so that how many are done is one event and not
-// several. It works on all processors; the result does not depend on their
-// number.
-func (t *Takings) Laws(span Span) []PMF {
-	sums := make([]sum, t.items)
-	for i := range t.futures {
-		t.add(sums, i, span)
+// note lists a future, the latest one, with those that may take some items.
+func (t *Takings) note(future int, items []int) {
+	for _, item := range items {
+		if n := len(t.takers[item]); n == 0 || t.takers[item][n-1] != future {
+			t.takers[item] = append(t.takers[item], future)
+		}
 	}
-	laws := make([]PMF, t.items)
+}
+
+// Laws is the law of what is used in a span of each of some items, in their
+// order. Units are independent of each other. What one unit brings from today
+// to the end of the span is one event: a later job is done in it only if one
+// that leads to it is. Where several rungs lead to one stage, which of them
+// did is taken to say nothing of how soon the next follows. In a later week a
+// unit brings one job at most, unless so many are expected that it cannot be
+// so; then they are independent. It works on all processors; the result does
+// not depend on their number.
+func (t *Takings) Laws(span Span, items []int) []PMF {
+	paths := t.paths(span, items)
+	laws := make([]PMF, len(items))
 	var next atomic.Int64
 	var all sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
+	for range min(runtime.GOMAXPROCS(0), len(items)) {
 		all.Go(func() {
-			for i := next.Add(1) - 1; i < int64(t.items); i = next.Add(1) - 1 {
-				laws[i] = sums[i].law()
+			c := newChain(t.nothing + 1)
+			for i := next.Add(1) - 1; i < int64(len(items)); i = next.Add(1) - 1 {
+				laws[i] = t.law(items[i], paths, c)
 			}
 		})
 	}
 	all.Wait()
 	return laws
+}
+
+// law adds up what the units take of an item, each by itself.
+func (t *Takings) law(item int, paths []path, c *chain) PMF {
+	c.takeUp(t.takes[item])
+	var sum sum
+	for _, i := range t.takers[item] {
+		for _, outcomes := range paths[i] {
+			sum.add(c.use(outcomes))
+		}
+	}
+	return sum.law()
 }
 
 // rare is the probability below which an arrival is left out: of ten thousand
@@ -104,169 +121,130 @@ const rare = 1e-12
 
 // outcome is one rung's arrival in a span as one kind of job.
 type outcome struct {
-	rung, kind int
-	prob       float64 // that it is done in the span
+	after, stage, kind int
+	prob               float64 // that it is due in the span
+	capture            float64 // that it is then done here
 }
 
-// add adds what one future takes to the items' sums.
-func (t *Takings) add(sums []sum, at int, span Span) {
-	f := t.futures[at]
-	outcomes, nested := t.outcomes(at, span)
-	if !nested {
-		t.addExclusive(sums, f, outcomes)
-		return
+// path is what one future may bring in a span: lists of outcomes that are
+// independent of each other. In each an outcome follows those that lead to it.
+type path [][]outcome
+
+// paths are those of the futures that may take some of the items.
+func (t *Takings) paths(span Span, items []int) []path {
+	asked := make([]bool, len(t.futures))
+	for _, item := range items {
+		for _, i := range t.takers[item] {
+			asked[i] = true
+		}
 	}
-	for _, item := range t.touched(outcomes) {
-		sums[item].laws = append(sums[item].laws, t.follow(f, outcomes, item, -1, 1))
+	paths := make([]path, len(t.futures))
+	for i := range paths {
+		if asked[i] {
+			paths[i] = t.path(i, span)
+		}
 	}
+	return paths
 }
 
-// outcomes lists what a future may bring in a span, and whether any of it
-// follows another.
-func (t *Takings) outcomes(at int, span Span) (list []outcome, nested bool) {
+func (t *Takings) path(at int, span Span) path {
+	var list []outcome
+	sum := 0.0
 	for r, rung := range t.futures[at].Rungs {
 		first := len(list)
-		for week, kind := range t.kinds[at][r] {
-			prob := span.Share(week) * rung.Done[week]
+		for week, kind := range t.kinds[at][r][:min(len(rung.Done), len(span.shares))] {
+			prob := span.shares[week] * rung.Done[week]
 			if prob < rare {
 				continue
 			}
-			if i := slices.IndexFunc(list[first:], func(o outcome) bool { return o.kind == kind }); i >= 0 {
-				list[first+i].prob += prob
+			sum += prob
+			if n := len(list); n > first && list[n-1].kind == kind {
+				list[n-1].prob += prob
 				continue
 			}
-			list = append(list, outcome{r, kind, prob})
-		}
-		if len(list) > first && span.whole {
-			nested = nested || slices.ContainsFunc(list[:first], func(o outcome) bool { return o.rung == rung.After })
+			list = append(list, outcome{rung.After, rung.Stage, kind, prob, rung.Capture})
 		}
 	}
-	return list, nested
+	switch {
+	case len(list) == 0:
+		return nil
+	case span.whole:
+		return path{list}
+	}
+	return apart(list, sum)
 }
 
-// addExclusive adds outcomes of which at most one happens.
-func (t *Takings) addExclusive(sums []sum, f Future, outcomes []outcome) {
-	for _, item := range t.touched(outcomes) {
-		s := &sums[item]
-		size, chance, plain := 0, 0.0, true
-		for _, o := range outcomes {
-			k, takes := t.take(o.kind, item)
-			if !takes {
-				continue
-			}
-			plain = plain && k.plain && (size == 0 || size == k.size)
-			size = k.size
-			chance += o.prob * f.Rungs[o.rung].Capture * k.chance
-		}
-		if plain {
-			s.addPlain(size, chance)
-			continue
-		}
-		s.laws = append(s.laws, t.oneOf(f, outcomes, item))
+// apart is the path of a later week, of which it is not known what came
+// before.
+func apart(list []outcome, sum float64) path {
+	for i := range list {
+		list[i].after, list[i].stage = Start, Start
 	}
+	if sum <= 1 {
+		return path{list}
+	}
+	var each path
+	for i := range list {
+		each = append(each, list[i:i+1])
+	}
+	return each
 }
 
-// oneOf is the law of an item's use where at most one of the outcomes happens.
-func (t *Takings) oneOf(f Future, outcomes []outcome, item int) PMF {
-	laws, weights := []PMF{{}}, []float64{1}
-	for _, o := range outcomes {
-		if k, takes := t.take(o.kind, item); takes {
-			prob := o.prob * f.Rungs[o.rung].Capture
-			laws, weights = append(laws, k.law), append(weights, prob)
-			weights[0] -= prob
-		}
-	}
-	weights[0] = max(0, weights[0])
-	return mix(laws, weights)
-}
-
-// follow is the law of an item's use by the rungs that follow one, given that
-// it was done in the span, which has probability prob, and by all after them.
-func (t *Takings) follow(f Future, outcomes []outcome, item, after int, prob float64) PMF {
-	laws, weights := []PMF{{}}, []float64{1}
-	for i, o := range outcomes {
-		if f.Rungs[o.rung].After != after {
-			continue
-		}
-		law := PMF{}
-		if k, takes := t.take(o.kind, item); takes {
-			law = k.law.Perhaps(f.Rungs[o.rung].Capture)
-		}
-		// A rung that is two kinds of job in one span leads on from both
-		// alike.
-		whole := 0.0
-		for _, same := range outcomes {
-			if same.rung == o.rung {
-				whole += same.prob
-			}
-		}
-		law = law.Convolve(t.follow(f, outcomes[i+1:], item, o.rung, whole))
-		given := min(1, o.prob/prob)
-		laws, weights = append(laws, law), append(weights, given)
-		weights[0] -= given
-	}
-	if len(laws) == 1 {
-		return PMF{}
-	}
-	weights[0] = max(0, weights[0])
-	return mix(laws, weights)
-}
-
-// touched lists the items that some outcome takes, rising.
-func (t *Takings) touched(outcomes []outcome) []int {
-	var items []int
-	for _, o := range outcomes {
-		for _, k := range t.takes[o.kind] {
-			items = append(items, k.item)
-		}
-	}
-	slices.Sort(items)
-	return slices.Compact(items)
-}
-
-func (t *Takings) take(kind, item int) (take, bool) {
-	i, found := slices.BinarySearchFunc(t.takes[kind], item, func(k take, item int) int { return k.item - item })
-	if !found {
-		return take{}, false
-	}
-	return t.takes[kind][i], true
-}
-
-// sum is what the units take of one item, each by itself: yes/no events by
-// their size, and laws of any form.
+// sum is what the units take of one item: yes/no events by their size, and
+// laws of any other form by the step they are on.
 type sum struct {
-	sizes  []int
-	events [][]float64
-	laws   []PMF
+	events map[int][]float64
+	laws   map[int][]PMF
 }
 
-func (s *sum) addPlain(size int, chance float64) {
-	if size == 0 || chance < rare {
+// add adds a law with a step, given by the probabilities of its multiples.
+func (s *sum) add(p []float64, step int) {
+	if len(p) < 2 {
 		return
 	}
-	at := slices.Index(s.sizes, size)
-	if at < 0 {
-		at = len(s.sizes)
-		s.sizes, s.events = append(s.sizes, size), append(s.events, nil)
+	if s.events == nil {
+		s.events, s.laws = map[int][]float64{}, map[int][]PMF{}
 	}
-	s.events[at] = append(s.events[at], chance)
+	size := len(p) - 1
+	if slices.ContainsFunc(p[1:size], func(q float64) bool { return q != 0 }) {
+		s.laws[step] = append(s.laws[step], PMF{step: step, p: slices.Clone(p)}.trim())
+		return
+	}
+	s.events[size*step] = append(s.events[size*step], p[size])
 }
 
-// law convolves them all, small ones first by halves so that long laws are
-// met late.
+// fewEvents is how many events are convolved one by one.
+const fewEvents = 32
+
+// law convolves them all: first what lies on the same step, since there laws
+// are short.
 func (s *sum) law() PMF {
-	laws := slices.Clone(s.laws)
-	for i, size := range s.sizes {
-		laws = append(laws, PoissonBinomial(s.events[i]).Times(size))
+	for size, probs := range s.events {
+		for some := range slices.Chunk(probs, fewEvents) {
+			s.laws[size] = append(s.laws[size], PoissonBinomial(some).Times(size))
+		}
 	}
+	var steps []int
+	for step := range s.laws {
+		steps = append(steps, step)
+	}
+	slices.Sort(steps)
+	var all []PMF
+	for _, step := range slices.Backward(steps) {
+		all = append(all, byHalves(s.laws[step]))
+	}
+	return byHalves(all)
+}
+
+// byHalves convolves neighbours, and again, so that long laws are met late.
+func byHalves(laws []PMF) PMF {
 	for len(laws) > 1 {
-		half := laws[:0]
-		for i := 0; i < len(laws); i += 2 {
-			if i+1 < len(laws) {
-				half = append(half, laws[i].Convolve(laws[i+1]))
-			} else {
-				half = append(half, laws[i])
+		var half []PMF
+		for pair := range slices.Chunk(laws, 2) {
+			if len(pair) == 2 {
+				pair[0] = pair[0].Convolve(pair[1])
 			}
+			half = append(half, pair[0])
 		}
 		laws = half
 	}

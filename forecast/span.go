@@ -36,15 +36,6 @@ func (s Span) Share(week int) float64 {
 	return s.shares[week]
 }
 
-// of is the probability that lies in the span.
-func (s Span) of(done []float64) float64 {
-	sum := 0.0
-	for week, share := range s.shares[:min(len(s.shares), len(done))] {
-		sum += share * done[week]
-	}
-	return min(sum, 1)
-}
-
 // share is the part of a week's working days up to and with a day.
 func (w CalendarWeek) share(until Day) float64 {
 	until = min(until, w.Last)

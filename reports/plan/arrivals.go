@@ -5,52 +5,60 @@ import (
 	"circlip/inventory"
 )
 
-// arrivals is the expected jobs by week, service and model; rows in which
-// nothing is expected are left out. A job of several services counts for each.
-func (v *view) arrivals(futures []forecast.Future) []Arrival {
-	weeks, services, models := len(v.cal.Weeks), len(v.Services), len(v.Models)
-	all := make([]Arrival, weeks*services*models)
-	for _, f := range futures {
-		for _, r := range f.Rungs {
-			for week, done := range r.Done {
-				for _, s := range r.Services {
-					all[(week*services+s)*models+f.Model].add(r.Source, r.Capture*done)
-				}
-			}
-		}
-	}
-	kept := all[:0]
-	for i, a := range all {
-		// Less than one job in a thousand million is rounding, not a job.
-		if a.Jobs() > 1e-9 {
-			a.Week = i / (services * models)
-			a.Service = v.Services[i/models%services].Code
-			a.Model = v.Models[i%models].Code
-			kept = append(kept, a)
-		}
-	}
-	return kept
-}
-
-func (a *Arrival) add(from forecast.Source, jobs float64) {
-	switch from {
-	case forecast.Booked:
-		a.Booked += jobs
-	case forecast.Fleet:
-		a.Fleet += jobs
-	case forecast.Returning:
-		a.Returning += jobs
-	case forecast.WalkIn:
-		a.WalkIn += jobs
-	}
-}
-
-// bySource is an expected quantity, in steps of the book, by where its jobs
-// come from.
+// bySource is an expected quantity, of jobs or of an item's steps, by where the
+// jobs come from.
 type bySource [forecast.WalkIn + 1]float64
 
 func (b bySource) sum() float64 {
 	return b[forecast.Booked] + b[forecast.Fleet] + b[forecast.Returning] + b[forecast.WalkIn]
+}
+
+// add adds so many times another.
+func (b *bySource) add(times float64, other bySource) {
+	for s := range b {
+		b[s] += times * other[s]
+	}
+}
+
+// expectedJobs is how many jobs of each type come in each week.
+func (v *view) expectedJobs(futures []forecast.Future, types *jobTypes) [][]bySource {
+	var jobs [][]bySource
+	for _, f := range futures {
+		types.eachRung(f, func(r forecast.Rung, at []int) {
+			for len(jobs) < len(types.types) {
+				jobs = append(jobs, make([]bySource, len(v.cal.Weeks)))
+			}
+			for week, done := range r.Done {
+				jobs[at[week]][week][r.Source] += r.Capture * done
+			}
+		})
+	}
+	return jobs
+}
+
+// arrivals is the expected jobs by week, service and model; rows in which
+// nothing is expected are left out. A job of several services counts for each.
+func (v *view) arrivals(jobs [][]bySource, types *jobTypes) []Arrival {
+	services, models := len(v.Services), len(v.Models)
+	all := make([]bySource, len(v.cal.Weeks)*services*models)
+	for at, t := range types.types {
+		for week, by := range jobs[at] {
+			for _, s := range t.services {
+				all[(week*services+s)*models+t.model].add(1, by)
+			}
+		}
+	}
+	var kept []Arrival
+	for i, by := range all {
+		// Less than one job in a thousand million is rounding, not a job.
+		if by.sum() > 1e-9 {
+			kept = append(kept, Arrival{
+				Week: i / (services * models), Service: v.Services[i/models%services].Code, Model: v.Models[i%models].Code,
+				Booked: by[forecast.Booked], Fleet: by[forecast.Fleet], Returning: by[forecast.Returning], WalkIn: by[forecast.WalkIn],
+			})
+		}
+	}
+	return kept
 }
 
 // use is the expected use of every item by week and source.
@@ -59,28 +67,22 @@ type use struct {
 	items [][]bySource // by item and week
 }
 
-func (v *view) expectedUse(futures []forecast.Future, types *jobTypes) use {
+// expectedUse is what the expected jobs take, in the items' steps.
+func (v *view) expectedUse(jobs [][]bySource, types *jobTypes) use {
 	u := use{v, make([][]bySource, len(v.Items))}
 	for i := range u.items {
 		u.items[i] = make([]bySource, len(v.cal.Weeks))
 	}
-	for _, f := range futures {
-		for _, r := range f.Rungs {
-			for week, done := range r.Done {
-				if arrives := r.Capture * done; arrives > 0 {
-					u.add(types.types[types.of(r.Services, f.Model, week)], week, r.Source, arrives)
-				}
+	for at, t := range types.types {
+		for _, l := range t.lines {
+			i := v.itemAt[l.Item]
+			each := l.Need * meanSteps(l, v.Items[i].Measure)
+			for week, by := range jobs[at] {
+				u.items[i][week].add(each, by)
 			}
 		}
 	}
 	return u
-}
-
-func (u use) add(t jobType, week int, from forecast.Source, arrives float64) {
-	for _, l := range t.lines {
-		i := u.view.itemAt[l.Item]
-		u.items[i][week][from] += arrives * l.Need * meanSteps(l, u.view.Items[i].Measure)
-	}
 }
 
 // until is the expected use of an item from today to the end of a day.
@@ -88,9 +90,16 @@ func (u use) until(item int, day inventory.Date) bySource {
 	var sum bySource
 	span := u.view.cal.Until(forecast.Day(day))
 	for week, by := range u.items[item] {
-		for s := range by {
-			sum[s] += span.Share(week) * by[s]
-		}
+		sum.add(span.Share(week), by)
+	}
+	return sum
+}
+
+// total is the expected use of an item over the horizon.
+func (u use) total(item int) float64 {
+	sum := 0.0
+	for _, by := range u.items[item] {
+		sum += by.sum()
 	}
 	return sum
 }

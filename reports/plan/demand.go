@@ -1,37 +1,84 @@
 package plan
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"circlip/forecast"
+	"circlip/inventory"
 )
 
 // demands fills in the laws of what each item will be used: over its
-// protection time, and week by week; the laws from today to each week's end
-// only where they are asked for, since they are the long ones.
-func (v *view) demands(items []Item, futures []forecast.Future, types *jobTypes, s *shelf, through bool) {
-	t := forecast.NewTakings(futures, len(items), s.lines(types), types.of)
+// protection time, and week by week of the items that are told of, or of all;
+// the laws from today to each week's end only with all, since they are the
+// long ones.
+func (v *view) demands(p *Plan, futures []forecast.Future, types *jobTypes, s *shelf, all bool) {
+	t := forecast.NewTakings(futures, len(p.Items), s.lines(types), types.byWeek)
 	for _, end := range s.windows {
-		laws := t.Laws(v.cal.Until(forecast.Day(end)))
-		for i := range items {
+		var inWindow []int
+		for i := range p.Items {
 			if s.rhythms[i].protectUntil == end {
-				items[i].Protection = s.told(i, laws[i])
+				inWindow = append(inWindow, i)
 			}
 		}
+		for k, law := range t.Laws(v.cal.Until(forecast.Day(end)), inWindow) {
+			p.Items[inWindow[k]].Protection = s.told(inWindow[k], law)
+		}
+	}
+	told := v.toldOf(*p, s.use)
+	if all {
+		told = everyItem(len(p.Items))
 	}
 	for week := range v.cal.Weeks {
-		laws := t.Laws(v.cal.InWeek(week))
-		for i := range items {
-			items[i].Week = append(items[i].Week, s.told(i, laws[i]))
+		for k, law := range t.Laws(v.cal.InWeek(week), told) {
+			i := &p.Items[told[k]]
+			i.Week = append(i.Week, s.told(told[k], law))
 		}
-		if !through {
+		if !all {
 			continue
 		}
-		laws = t.Laws(v.cal.Until(v.cal.Weeks[week].Last))
-		for i := range items {
-			items[i].Through = append(items[i].Through, s.told(i, laws[i]))
+		for k, law := range t.Laws(v.cal.Until(v.cal.Weeks[week].Last), told) {
+			i := &p.Items[told[k]]
+			i.Through = append(i.Through, s.told(told[k], law))
 		}
 	}
+}
+
+// Told is how many items are told of week by week where not all are asked for:
+// those with most at stake.
+const Told = 24
+
+// toldOf finds them: of those of which any use is expected, first those that a
+// job waits for, then the likeliest to run out without this order, then the
+// most expensive order.
+func (v *view) toldOf(p Plan, u use) []int {
+	spent := map[string]inventory.Money{}
+	for _, o := range p.Orders {
+		for _, l := range o.Lines {
+			spent[l.Item.Code] += l.Total
+		}
+	}
+	first := map[bool]int{true: 0, false: 1}
+	at := slices.DeleteFunc(everyItem(len(p.Items)), func(i int) bool { return u.total(i) <= 0 })
+	slices.SortStableFunc(at, func(i, k int) int {
+		a, b := p.Items[i], p.Items[k]
+		return cmp.Or(
+			cmp.Compare(first[a.Waits], first[b.Waits]),
+			cmp.Compare(a.AvailabilityWithout, b.AvailabilityWithout),
+			cmp.Compare(spent[b.Item.Code], spent[a.Item.Code]),
+			cmp.Compare(a.Item.Code, b.Item.Code),
+		)
+	})
+	return at[:min(Told, len(at))]
+}
+
+func everyItem(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // lines is what each type of job takes, in the shelf's steps.

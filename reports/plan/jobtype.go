@@ -3,13 +3,13 @@ package plan
 import (
 	"slices"
 	"strconv"
-	"strings"
 
+	"circlip/forecast"
 	"circlip/inventory"
 )
 
-// jobType is all jobs of the same services on the same model while the same
-// bill of materials is in force.
+// jobType is all jobs of the same services on the same model while they take
+// the same lines.
 type jobType struct {
 	services []int // places in the shop's services
 	model    int   // place in the shop's models
@@ -20,15 +20,13 @@ type jobType struct {
 type jobTypes struct {
 	view    *view
 	changes []inventory.Date // days ahead on which some bill of materials changes
-	at      map[typeKey]int
+	known   map[typeKey][]int
 	types   []jobType
 }
 
-// typeKey is what tells types apart: version counts the changes of some bill
-// of materials up to the job's week.
 type typeKey struct {
-	model, version int
-	services       string
+	model    int
+	services string
 }
 
 func servicesKey(services []int) string {
@@ -40,7 +38,7 @@ func servicesKey(services []int) string {
 }
 
 func (v *view) newJobTypes() *jobTypes {
-	t := &jobTypes{view: v, at: map[typeKey]int{}}
+	t := &jobTypes{view: v, known: map[typeKey][]int{}}
 	for _, l := range v.BOM {
 		for _, day := range []inventory.Date{l.From, l.To} {
 			if day > v.AsOf && !slices.Contains(t.changes, day) {
@@ -52,22 +50,46 @@ func (v *view) newJobTypes() *jobTypes {
 	return t
 }
 
-// of finds the type of a job in a week of the horizon: the bill of materials
-// is that of the week's first day.
-func (t *jobTypes) of(services []int, model, week int) int {
-	day := inventory.Date(t.view.cal.Weeks[week].First)
-	version, _ := slices.BinarySearch(t.changes, day+1)
-	key := typeKey{model, version, servicesKey(services)}
-	if at, known := t.at[key]; known {
-		return at
+// byWeek finds the type of such a job in each week of the horizon: the bill of
+// materials is that of the week's first day.
+func (t *jobTypes) byWeek(services []int, model int) []int {
+	key := typeKey{model, servicesKey(services)}
+	if types, known := t.known[key]; known {
+		return types
 	}
-	lines := t.view.bill.Lines(t.view.codes(services), t.view.Models[model].Code, day)
-	t.types = append(t.types, jobType{slices.Clone(services), model, t.view.sourced(lines)})
-	t.at[key] = len(t.types) - 1
-	return t.at[key]
+	types := make([]int, len(t.view.cal.Weeks))
+	version := -1
+	for week, w := range t.view.cal.Weeks {
+		changes, _ := slices.BinarySearch(t.changes, inventory.Date(w.First)+1)
+		if changes != version {
+			version = changes
+			types[week] = t.add(services, model, inventory.Date(w.First), week > 0)
+			continue
+		}
+		types[week] = types[week-1]
+	}
+	t.known[key] = types
+	return types
 }
 
-// label names a type as people would.
-func (t *jobTypes) label(at int) string {
-	return strings.Join(t.view.codes(t.types[at].services), "+") + " on " + t.view.Models[t.types[at].model].Code
+// add makes a type, unless it takes the same as the latest one, which then is
+// of the same services and model.
+func (t *jobTypes) add(services []int, model int, day inventory.Date, again bool) int {
+	lines := t.view.sourced(t.view.bill.Lines(t.view.codes(services), t.view.Models[model].Code, day))
+	last := len(t.types) - 1
+	if again && slices.Equal(t.types[last].lines, lines) {
+		return last
+	}
+	t.types = append(t.types, jobType{slices.Clone(services), model, lines})
+	return last + 1
+}
+
+// eachRung calls do for every rung that takes something off the shelf, with the
+// types of its job by week.
+func (t *jobTypes) eachRung(f forecast.Future, do func(r forecast.Rung, types []int)) {
+	for _, r := range f.Rungs {
+		if len(r.Services) > 0 {
+			do(r, t.byWeek(r.Services, f.Model))
+		}
+	}
 }

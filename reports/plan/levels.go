@@ -48,10 +48,10 @@ func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
 	for _, f := range futures {
 		after := map[int]int{} // event by the rung followed
 		var events []stock.Event
-		for _, r := range f.Rungs {
-			outcomes := s.outcomes(f.Model, r, shares, types)
+		types.eachRung(f, func(r forecast.Rung, kinds []int) {
+			outcomes := outcomes(r, kinds, shares)
 			if len(outcomes) == 0 {
-				continue
+				return
 			}
 			at, known := after[r.After]
 			if !known {
@@ -60,7 +60,7 @@ func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
 				events = append(events, nil)
 			}
 			events[at] = append(events[at], outcomes...)
-		}
+		})
 		s.problem.Events = append(s.problem.Events, events...)
 	}
 }
@@ -88,14 +88,14 @@ func (s *shelf) shares() [][]float64 {
 
 // outcomes is a rung's arrival by type and window; what lies beyond the last
 // window is left out.
-func (s *shelf) outcomes(model int, r forecast.Rung, shares [][]float64, types *jobTypes) []stock.Outcome {
+func outcomes(r forecast.Rung, kinds []int, shares [][]float64) []stock.Outcome {
 	var outcomes []stock.Outcome
 	for week, row := range shares {
 		arrives := r.Capture * r.Done[week]
 		before := 0.0
 		for w, upTo := range row {
 			if prob := arrives * (upTo - before); prob > 0 {
-				outcomes = addOutcome(outcomes, stock.Outcome{Type: types.of(r.Services, model, week), Window: w, Prob: prob})
+				outcomes = addOutcome(outcomes, stock.Outcome{Type: kinds[week], Window: w, Prob: prob})
 			}
 			before = upTo
 		}

@@ -18,7 +18,8 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 		return Plan{}, err
 	}
 	types := v.newJobTypes()
-	use := v.expectedUse(futures, types)
+	jobs := v.expectedJobs(futures, types)
+	use := v.expectedUse(jobs, types)
 	s := v.newShelf(futures, types, use)
 	h := v.holdings(s)
 	target := shop.Settings.Readiness
@@ -33,7 +34,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	p := Plan{
 		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
 		Weeks:     v.weeks(),
-		Arrivals:  v.arrivals(futures),
+		Arrivals:  v.arrivals(jobs, types),
 		Orders:    v.orders(s, items),
 		Items:     items,
 		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: c.with.Workshop, StandardError: c.with.StandardError, Exact: c.with.Exact, Jobs: c.with.Jobs},
@@ -44,7 +45,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	for _, point := range c.curve {
 		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
 	}
-	v.demands(p.Items, futures, types, s, o.EveryWeek)
+	v.demands(&p, futures, types, s, o.EveryWeek)
 	v.sayWhatIsLeftOut()
 	p.Warnings = v.warnings
 	return p, nil
