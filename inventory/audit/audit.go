@@ -133,19 +133,19 @@ func gather(shop inventory.Shop) ledger {
 		measures[i.Code] = i.Measure
 	}
 	doneOn := map[string]inventory.Date{}
-	bill := inventory.NewBill(shop)
+	bills := newBills(shop, func(item string) bool { return measures[item] != inventory.Each })
 	for _, j := range shop.Jobs {
 		if j.State != inventory.Done {
 			continue
 		}
 		doneOn[j.Code] = j.DoneOn
-		for _, b := range bill.Lines(j.Services, j.Model, j.DoneOn) {
+		for _, b := range bills.of(j) {
 			amount := measures[b.Item].Number(b.Qty) * (1 + b.Waste) * b.Need
 			l.standard[b.Item] = append(l.standard[b.Item], taking{j.DoneOn, j.Code, b.Service, amount})
 		}
 	}
 	for _, u := range shop.Uses {
-		if on, done := doneOn[u.Job]; done {
+		if on, done := doneOn[u.Job]; done && measures[u.Item] != inventory.Each {
 			l.recorded[u.Item] = append(l.recorded[u.Item], dated{on, u.Qty})
 		}
 	}

@@ -78,3 +78,13 @@ func TestServices(t *testing.T) {
 		t.Errorf("services (-expected +found):\n%s", diff)
 	}
 }
+
+func TestEveryJobIsHeldToTheBillOfItsDay(t *testing.T) {
+	shop := oilShop() // jobs on days 0 and 1, 28 and 29; counts on 0, 28 and 56
+	shop.BOM[0].To = firstOfMarch + 28
+	shop.BOM = append(shop.BOM, inventory.BOMLine{Service: "lower", Model: inventory.AnyModel, Item: "oil", From: firstOfMarch + 28, Qty: 300, Need: 1})
+	got := Periods(shop)
+	if got[0].Standard != 168+300 || got[1].Standard != 300 {
+		t.Errorf("standard %d and %d, expected the old 168 on day 1 and the new 300 on days 28 and 29", got[0].Standard, got[1].Standard)
+	}
+}
