@@ -80,9 +80,25 @@ func (s *Store) Load(ctx context.Context, source book.Source, into string) (Load
 		return l.run(ctx)
 	})
 	if err != nil {
-		l.report = LoadReport{Warnings: l.report.Warnings}
+		return LoadReport{Warnings: l.report.Warnings}, err
 	}
-	return l.report, err
+	// The load is done whatever becomes of this: statistics make the next
+	// queries fast, and the server gathers them by itself later on.
+	if l.report.written() >= worthAnalysing {
+		_, _ = s.pool.Exec(ctx, `SELECT refresh_statistics()`)
+	}
+	return l.report, nil
+}
+
+// worthAnalysing is how many rows change a plan.
+const worthAnalysing = 500
+
+// written counts the rows that are new or changed.
+func (r LoadReport) written() (rows int) {
+	for _, t := range r.Tables {
+		rows += t.New + t.Changed
+	}
+	return rows + r.Movements
 }
 
 // loading is one load on its way through one transaction:

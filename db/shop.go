@@ -36,6 +36,7 @@ type reading struct {
 	workshop int64
 	asOf     inventory.Date
 	shop     inventory.Shop
+	modelOf  map[string]string // by unit, also of those that are retired
 }
 
 // run reads part by part; readings go to units and set-asides to lots, so that

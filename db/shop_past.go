@@ -16,13 +16,17 @@ import (
 const shopUnitsSQL = `
 SELECT unit, model, holder, coalesce(unit_group, ''), hours_per_week, coalesce(in_service - DATE '1970-01-01', 0),
 	coalesce(retired - DATE '1970-01-01', 0)
-FROM unit WHERE workshop = @workshop AND (retired IS NULL OR retired >= @as_of) ORDER BY unit`
+FROM unit WHERE workshop = @workshop ORDER BY unit`
 
 // units that will only be put into service are there: it is known.
 func (r *reading) units() error {
 	var u inventory.Unit
+	r.modelOf = map[string]string{}
 	return r.each(shopUnitsSQL, []any{&u.Code, &u.Model, &u.Holder, &u.Group, &u.HoursPerWeek, &u.InService, &u.Retired}, func() error {
-		r.shop.Units = append(r.shop.Units, u)
+		r.modelOf[u.Code] = u.Model
+		if u.Retired.IsZero() || u.Retired >= r.asOf {
+			r.shop.Units = append(r.shop.Units, u)
+		}
 		return nil
 	})
 }
@@ -81,11 +85,11 @@ func sortUnlessSorted[T any](all []T, compare func(a, b T) int) {
 
 // What was done or not shown later was booked on the day, if it was known.
 const shopJobsSQL = `
-SELECT job, coalesce(unit, ''), coalesce(j.model, u.model, ''), services, coalesce(booked_on - DATE '1970-01-01', 0),
+SELECT job, coalesce(unit, ''), coalesce(model, ''), services, coalesce(booked_on - DATE '1970-01-01', 0),
 	bench_date - DATE '1970-01-01', CASE WHEN open THEN 'booked' ELSE state END,
 	CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END
 FROM (SELECT *, state = 'booked' OR done_on > @as_of OR (state = 'no-show' AND bench_date > @as_of) AS open
-	FROM job WHERE workshop = @workshop) AS j LEFT JOIN unit AS u USING (workshop, unit)
+	FROM job WHERE workshop = @workshop) AS j
 WHERE coalesce(booked_on, CASE WHEN state = 'booked' THEN '-infinity' ELSE coalesce(done_on, bench_date) END) <= @as_of
 ORDER BY job`
 
@@ -93,6 +97,9 @@ ORDER BY job`
 func (r *reading) jobs() error {
 	var j inventory.Job
 	return r.each(shopJobsSQL, []any{&j.Code, &j.Unit, &j.Model, &j.Services, &j.BookedOn, &j.BenchDate, &j.State, &j.DoneOn}, func() error {
+		if j.Model == "" {
+			j.Model = r.modelOf[j.Unit]
+		}
 		r.shop.Jobs = append(r.shop.Jobs, j)
 		j.Services = nil // else the next row is read into this one's
 		return nil

@@ -1,0 +1,1 @@
+DROP FUNCTION refresh_statistics;
