@@ -38,6 +38,7 @@ func TestMain(m *testing.M) {
 // and the variables $DEMO and $SMALL, the books' folders, and $OPEN, a folder
 // that the private server's account may enter.
 func TestScripts(t *testing.T) {
+	t.Parallel()
 	books, err := filepath.Abs("../../testdata")
 	if err != nil {
 		t.Fatal(err)
