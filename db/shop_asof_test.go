@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"errors"
+	"os"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 
 	"circlip/db"
 	"circlip/inventory"
+	"circlip/testdata/big"
 )
 
 // jan and so on are days of 2026.
@@ -189,6 +191,26 @@ func TestWhatIsSetAsideStandsWithItsLot(t *testing.T) {
 		if diff := cmp.Diff(want, lots[len(lots)-1].SetAside); diff != "" {
 			t.Errorf("%s: %s", day, diff)
 		}
+	}
+}
+
+// The generator of testdata/big lives a workshop's months by its own rules and
+// knows what is on the shelf in the end; its book, loaded, must come to that
+// shop. Only costs differ: it does not look at price breaks.
+func TestAnInventedWorkshopsBookComesToItsShop(t *testing.T) {
+	want := big.New(big.Small)
+	dir := t.TempDir()
+	if err := want.Write(dir); err != nil {
+		t.Fatal(err)
+	}
+	bench := openBench(t)
+	report, err := bench.Load(t.Context(), folderOf(t, os.DirFS(dir)), "")
+	if err != nil || len(report.Warnings) > 0 {
+		t.Fatal(report.Warnings, err)
+	}
+	got := bench.shop(t, report.Workshop.ID, big.AsOf)
+	if diff := cmp.Diff(want.Shop, got, cmpopts.EquateEmpty(), cmpopts.IgnoreFields(inventory.Lot{}, "UnitCost")); diff != "" {
+		t.Errorf("- as it was lived, + as it was loaded: %s", diff)
 	}
 }
 
