@@ -198,6 +198,7 @@ func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 	each(len(j.demands), func(i int) {
 		if d := j.demands[i]; d != nil {
 			d.exact.settle()
+			d.exact.meet()
 		}
 	})
 }

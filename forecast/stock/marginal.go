@@ -19,8 +19,9 @@ type marginal struct {
 type taker struct {
 	use          use // in cells
 	slack        float64
-	within, late int // patterns of jobs inside the protection time and after it; -1: none wait
-	counted      int // the last window in which the type's jobs count
+	within, late int     // patterns of jobs inside the protection time and after it; -1: none wait
+	counted      int     // the last window in which the type's jobs count
+	early, later meeting // what those jobs meet of others
 }
 
 // chance is that an event brings a job that takes the item: in its protection
@@ -146,6 +147,66 @@ func (m *marginal) most() int {
 	return most * m.grid
 }
 
+// meet works out what the jobs of each taker meet: the mean law of all other
+// events' demand over the jobs. As chances are linear in the law, the mean law
+// says all; the single events are forgotten.
+func (m *marginal) meet() {
+	base, n := m.law.lo-m.most()/m.grid, len(m.law.p)+m.most()/m.grid
+	for k := range m.takers {
+		t := &m.takers[k]
+		t.early, t.later = meeting{law: cdf{base, make([]float64, n)}}, meeting{law: cdf{base, nil}}
+		if t.late >= 0 {
+			t.later.law.p = make([]float64, n)
+		}
+	}
+	m.leaveOut(func(list []chance, rest cdf) {
+		for _, c := range list {
+			t := &m.takers[c.taker]
+			if t.within >= 0 {
+				t.early.add(rest, c.within)
+			}
+			if t.late >= 0 {
+				t.later.add(rest, c.late)
+			}
+		}
+	})
+	for k := range m.takers {
+		m.takers[k].early.settle()
+		m.takers[k].later.settle()
+	}
+	m.chance = nil
+}
+
+// meeting is the mean of some laws, by weight.
+type meeting struct {
+	jobs float64 // the weights together
+	law  cdf
+}
+
+func (m *meeting) add(g cdf, weight float64) {
+	if weight == 0 {
+		return
+	}
+	m.jobs += weight
+	shift := g.lo - m.law.lo
+	for k, p := range g.p {
+		if x := shift + k; x >= 0 && x < len(m.law.p) {
+			m.law.p[x] += weight * p
+		}
+	}
+	for x := max(0, shift+len(g.p)); x < len(m.law.p); x++ {
+		m.law.p[x] += weight
+	}
+}
+
+func (m *meeting) settle() {
+	for x := range m.law.p {
+		if m.jobs > 0 {
+			m.law.p[x] /= m.jobs
+		}
+	}
+}
+
 // served is how many jobs need not wait for the item, by pattern and level: of
 // pattern p at levels[k] at p·len(levels)+k; and how many jobs there are.
 func (m *marginal) served(levels []int, patterns int) (served, jobs []float64) {
@@ -154,24 +215,20 @@ func (m *marginal) served(levels []int, patterns int) (served, jobs []float64) {
 	for k, level := range levels {
 		cells[k] = floorDiv(level, m.grid)
 	}
-	m.leaveOut(func(list []chance, rest cdf) {
-		for _, c := range list {
-			t := &m.takers[c.taker]
-			if t.within >= 0 && c.within > 0 {
-				jobs[t.within] += c.within
-				pattern{slack: t.slack, waited: t.use}.chances(rest, cells, own)
-				for k, chance := range own {
-					served[t.within*len(levels)+k] += c.within * chance
-				}
-			}
-			if t.late >= 0 && c.late > 0 {
-				jobs[t.late] += c.late
-				for k, y := range cells {
-					served[t.late*len(levels)+k] += c.late * (t.slack + (1-t.slack)*rest.at(y))
-				}
-			}
+	count := func(of meeting, at int, waits pattern) {
+		if at < 0 || of.jobs == 0 {
+			return
 		}
-	})
+		waits.chances(of.law, cells, own)
+		jobs[at] += of.jobs
+		for k, chance := range own {
+			served[at*len(levels)+k] += of.jobs * chance
+		}
+	}
+	for _, t := range m.takers {
+		count(t.early, t.within, pattern{slack: t.slack, waited: t.use})
+		count(t.later, t.late, pattern{slack: t.slack, waited: use{{waited: 1 - t.slack}}})
+	}
 	return served, jobs
 }
 
@@ -185,11 +242,14 @@ func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
 	room := make([]float64, len(m.law.p))
 	m.events(func(list []chance) {
 		take = m.take(list, take)
-		if take.hard() {
+		switch {
+		case len(take) == 1: // it takes nothing in time
+			visit(list, m.law)
+		case take.hard():
 			hard = append(hard, list)
-			return
+		default:
+			visit(list, m.law.without(take, room))
 		}
-		visit(list, m.law.without(take, room))
 	})
 	if len(hard) == 0 {
 		return
