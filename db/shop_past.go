@@ -106,6 +106,9 @@ func (r *reading) jobs() error {
 	})
 }
 
+// usesAJob is how many rows a job has, or a little more.
+const usesAJob = 8
+
 const shopUsesSQL = `SELECT job, item, lot, qty FROM job_use WHERE workshop = @workshop`
 
 // uses are those of the jobs that were done by the day; read as readings are.
@@ -116,6 +119,7 @@ func (r *reading) uses() error {
 			done[j.Code] = j.Code
 		}
 	}
+	r.shop.Uses = make([]inventory.JobUse, 0, usesAJob*len(done))
 	texts := map[string]string{} // a few items and lots stand in many rows
 	text := func(b []byte) string {
 		t, known := texts[string(b)]
