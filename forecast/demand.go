@@ -108,8 +108,13 @@ func (t *Takings) law(item int, paths []path, c *chain) PMF {
 	c.takeUp(t.takes[item])
 	var sum sum
 	for _, i := range t.takers[item] {
-		for _, outcomes := range paths[i] {
+		outcomes := paths[i].outcomes
+		if !paths[i].apart {
 			sum.add(c.use(outcomes))
+			continue
+		}
+		for k := range outcomes {
+			sum.add(c.use(outcomes[k : k+1]))
 		}
 	}
 	return sum.law()
@@ -126,9 +131,13 @@ type outcome struct {
 	capture            float64 // that it is then done here
 }
 
-// path is what one future may bring in a span: lists of outcomes that are
-// independent of each other. In each an outcome follows those that lead to it.
-type path [][]outcome
+// path is what one future may bring in a span. An outcome follows those that
+// lead to it, and excludes those that follow the same stage; apart, they are
+// independent of each other.
+type path struct {
+	outcomes []outcome
+	apart    bool
+}
 
 // paths are those of the futures that may take some of the items.
 func (t *Takings) paths(span Span, items []int) []path {
@@ -148,46 +157,33 @@ func (t *Takings) paths(span Span, items []int) []path {
 }
 
 func (t *Takings) path(at int, span Span) path {
-	var list []outcome
+	rungs := t.futures[at].Rungs
+	list := make([]outcome, 0, len(rungs))
 	sum := 0.0
-	for r, rung := range t.futures[at].Rungs {
+	for r, rung := range rungs {
 		first := len(list)
-		for week, kind := range t.kinds[at][r][:min(len(rung.Done), len(span.shares))] {
-			prob := span.shares[week] * rung.Done[week]
+		kinds := t.kinds[at][r]
+		for week := span.first; week < min(span.end(), len(rung.Done)); week++ {
+			prob := span.Share(week) * rung.Done[week]
 			if prob < rare {
 				continue
 			}
 			sum += prob
-			if n := len(list); n > first && list[n-1].kind == kind {
+			if n := len(list); n > first && list[n-1].kind == kinds[week] {
 				list[n-1].prob += prob
 				continue
 			}
-			list = append(list, outcome{rung.After, rung.Stage, kind, prob, rung.Capture})
+			list = append(list, outcome{rung.After, rung.Stage, kinds[week], prob, rung.Capture})
 		}
 	}
-	switch {
-	case len(list) == 0:
-		return nil
-	case span.whole:
-		return path{list}
+	if span.whole {
+		return path{outcomes: list}
 	}
-	return apart(list, sum)
-}
-
-// apart is the path of a later week, of which it is not known what came
-// before.
-func apart(list []outcome, sum float64) path {
+	// Of a later week it is not known what came before.
 	for i := range list {
 		list[i].after, list[i].stage = Start, Start
 	}
-	if sum <= 1 {
-		return path{list}
-	}
-	var each path
-	for i := range list {
-		each = append(each, list[i:i+1])
-	}
-	return each
+	return path{list, sum > 1}
 }
 
 // sum is what the units take of one item: yes/no events by their size, and

@@ -3,15 +3,14 @@ package forecast
 // Span is a part of the horizon that demand is asked for: of each week the
 // share of its arrivals.
 type Span struct {
-	shares []float64
-	whole  bool // from the first day on, so that what follows lies in it too
+	first  int       // week of the first share
+	shares []float64 // 0 before and after them
+	whole  bool      // from the first day on, so that what follows lies in it too
 }
 
 // InWeek is one week of the horizon.
 func (c *Calendar) InWeek(week int) Span {
-	shares := make([]float64, week+1)
-	shares[week] = 1
-	return Span{shares, week == 0}
+	return Span{first: week, shares: []float64{1}, whole: week == 0}
 }
 
 // Until is the horizon up to and with a day. A week's arrivals spread evenly
@@ -25,16 +24,19 @@ func (c *Calendar) Until(day Day) Span {
 		}
 		shares = append(shares, w.share(day))
 	}
-	return Span{shares, true}
+	return Span{shares: shares, whole: true}
 }
 
 // Share is the part of a week's arrivals that lie in the span.
 func (s Span) Share(week int) float64 {
-	if week >= len(s.shares) {
+	if week < s.first || week >= s.end() {
 		return 0
 	}
-	return s.shares[week]
+	return s.shares[week-s.first]
 }
+
+// end is the week after the last share.
+func (s Span) end() int { return s.first + len(s.shares) }
 
 // share is the part of a week's working days up to and with a day.
 func (w CalendarWeek) share(until Day) float64 {
