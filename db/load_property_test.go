@@ -149,7 +149,7 @@ func TestOneFaultAndNothingIsLoaded(t *testing.T) {
 	changed["season"] = strings.ReplaceAll(good["season"], "1,0.5", "1,0.25")
 	changed["items"] += "item-9999,One more,seal,ea,NBR,,\n"
 	changed["stock"] += "item-9999,opening,7,2025-01-06,\n"
-	for seed := range uint64(40) {
+	for seed := range uint64(24) {
 		r := rand.New(rand.NewPCG(seed, 1))
 		p, how := spoil(r, changed)
 		report, err := bench.Load(t.Context(), p.source(t), "")
@@ -236,7 +236,7 @@ func TestAShopOfThePastIsTheBookOfThatDay(t *testing.T) {
 	now := openBench(t)
 	p := modest.text()
 	report := p.load(t, now)
-	for _, week := range []int{0, 3, 11, 22, 39, 60} {
+	for _, week := range []int{0, 11, 39, 60} {
 		day := bigStart + inventory.Date(7*week+3)
 		then := openBench(t)
 		cut := p.until(day).load(t, then)
