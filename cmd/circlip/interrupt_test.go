@@ -181,3 +181,23 @@ func TestAnInterruptWhileTheServerStarts(t *testing.T) {
 	}
 	expectStopped(t, home)
 }
+
+// Work that is called off ends with whatever error was nearest, a connection
+// closed under it for one: what counts is that it was called off.
+func TestWhatIsCalledOffIsNoLostDatabase(t *testing.T) {
+	ctx, stop := context.WithCancel(t.Context())
+	for _, c := range []struct {
+		status int
+		said   string
+	}{
+		{statusUnreachable, "circlip: database unavailable: closed\n"},
+		{statusRefused, "circlip: interrupted; nothing half done is kept\n"},
+	} {
+		var said bytes.Buffer
+		s := &session{ctx: ctx, err: &said}
+		if status := s.failed(fmt.Errorf("%w: closed", inventory.ErrUnavailable)); status != c.status || said.String() != c.said {
+			t.Errorf("exit status %d and %q, expected %d and %q", status, said.String(), c.status, c.said)
+		}
+		stop()
+	}
+}
