@@ -15,6 +15,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"circlip/db"
+	"circlip/db/dbtest"
 	"circlip/inventory"
 )
 
@@ -113,6 +114,30 @@ func crowdAct(r *rand.Rand) db.Act {
 		return db.Count{Item: items[0], Found: inventory.Quantity(r.IntN(30)), On: day(2)}
 	}
 	return db.Waste{Item: items[0], Qty: 1, On: day(2)}
+}
+
+// Whoever waited for a lot and found too little looks again: what came in
+// meanwhile is seen.
+func TestADeliveryThatCameWhileWaitingIsSeen(t *testing.T) {
+	s := openShop(t)
+	s.must(t, receive("seal", "A", 5))
+	s.exec(t, `BEGIN`)
+	s.exec(t, `SELECT FROM circlip.balance WHERE lot = 'A' FOR UPDATE`)
+	got := make(chan error, 1)
+	go func() {
+		_, err := s.Do(context.Background(), s.workshop, uuid.New(), take("J", "seal", 6))
+		got <- err
+	}()
+	watch := dbtest.Connect(t, s.dsn)
+	for waiting := int64(0); waiting == 0; {
+		waiting = collect(t, watch, rowToInt, `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`)[0]
+	}
+	s.must(t, receive("seal", "B", 5))
+	s.exec(t, `ROLLBACK`)
+	if err := <-got; err != nil {
+		t.Errorf("found %v, expected five of the one and one of the other", err)
+	}
+	s.mustBeSound(t)
 }
 
 // A crowd under one key does the act once, and everybody is told the same.

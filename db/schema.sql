@@ -83,7 +83,8 @@ BEGIN
     END IF;
     locked := lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
     SELECT (r->>'found')::bigint - sum(b.on_hand) INTO extra FROM balance AS b
-        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
+        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
+          AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
     IF extra < 0 THEN
         RETURN lose(shop, locked, doing, of_item, of_lot, -extra, 'difference', r->>'ref', (r->>'on')::date);
     ELSIF extra > 0 THEN
@@ -115,7 +116,7 @@ DECLARE
     of_item text := r->>'item';
     of_lot  text := r->>'lot';
     expiry  date := coalesce((r->>'expires')::date, 'infinity');
-    cost    bigint := (r->>'unit_cost')::bigint;
+    cost    bigint := coalesce((r->>'unit_cost')::bigint, 0);
     old     lot;
 BEGIN
     PERFORM known(shop, of_item, '');
@@ -124,7 +125,7 @@ BEGIN
     ON CONFLICT DO NOTHING;
     IF NOT FOUND THEN
         SELECT * INTO old FROM lot WHERE workshop = shop AND item = of_item AND lot = of_lot;
-        IF old.expires_on <> expiry OR old.unit_cost IS DISTINCT FROM cost THEN
+        IF old.expires_on <> expiry OR old.unit_cost <> cost THEN
             PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot,
                 'reason', 'the lot was received with another expiry or cost; give this delivery a lot of its own'));
         END IF;
@@ -139,7 +140,7 @@ CREATE FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) RETURNS ci
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    locked    shelf_lot[];
+    locked  shelf_lot[];
     for_job text := r->>'job';
     line    record;
     c       record;
@@ -161,7 +162,8 @@ BEGIN
         LOOP
             EXIT WHEN lacking = 0;
             part := LEAST(c.qty, lacking);
-            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -part, 'released', (r->>'on')::date);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -part, 'released',
+                (r->>'on')::date);
             lacking := lacking - part;
         END LOOP;
         IF lacking > 0 THEN
@@ -216,7 +218,7 @@ CREATE FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS 
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    locked    shelf_lot[];
+    locked  shelf_lot[];
     line    record;
     c       record;
     lacking bigint;
@@ -231,7 +233,8 @@ BEGIN
         FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
             EXIT WHEN lacking = 0;
             part := LEAST(c.free, lacking);
-            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside', (r->>'on')::date);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside',
+                (r->>'on')::date);
             lacking := lacking - part;
         END LOOP;
         IF lacking > 0 THEN
@@ -298,7 +301,8 @@ CREATE FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) RETURNS circ
     LANGUAGE plpgsql
     AS $$
 BEGIN
-    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''), (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
+    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''),
+        (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
 END $$;
 
 ALTER FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
@@ -337,7 +341,8 @@ BEGIN
                     SELECT sum(s.qty)::bigint FROM set_aside AS s
                     WHERE s.workshop = shop AND s.item = of_item AND s.lot = b.lot AND s.job = for_job), 0) END AS kept
             FROM balance AS b
-            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0 AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
+            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0
+              AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
               AND CASE WHEN of_lot = '' THEN b.expires_on > today ELSE b.lot = of_lot END) AS c
         ORDER BY c.expires_on, c.received_on, c.lot;
 END $$;
@@ -401,7 +406,8 @@ BEGIN
         FROM staged_movement AS s JOIN act AS a ON a.workshop = shop AND a.act = s.act
         GROUP BY s.act, a.request_sha256;
     DELETE FROM staged_movement AS s USING staged_known AS k WHERE s.act = k.act AND k.alike;
-    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM staged_movement AS s), ARRAY(SELECT DISTINCT s.lot FROM staged_movement AS s));
+    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM staged_movement AS s),
+        ARRAY(SELECT DISTINCT s.lot FROM staged_movement AS s));
     RETURN QUERY
         SELECT k.ordinal, 'recorded otherwise', m.qty, m.happened_on, NULL::bigint
         FROM staged_known AS k
@@ -429,7 +435,7 @@ CREATE TABLE circlip.lot (
     lot circlip.code NOT NULL,
     received_on date NOT NULL,
     expires_on date DEFAULT 'infinity'::date NOT NULL,
-    unit_cost bigint,
+    unit_cost bigint DEFAULT 0 NOT NULL,
     CONSTRAINT lot_unit_cost CHECK ((unit_cost >= 0))
 );
 
@@ -446,7 +452,7 @@ BEGIN
         ON CONFLICT DO NOTHING;
     RETURN QUERY
         SELECT l.* FROM lot AS l JOIN staged_lot AS s ON l.workshop = shop AND l.item = s.item AND l.lot = s.lot
-        WHERE (l.received_on, l.expires_on) <> (s.received_on, s.expires_on) OR l.unit_cost IS DISTINCT FROM s.unit_cost;
+        WHERE (l.received_on, l.expires_on, l.unit_cost) <> (s.received_on, s.expires_on, s.unit_cost);
 END $$;
 
 ALTER FUNCTION circlip.import_lots(shop bigint) OWNER TO circlip_owner;
@@ -573,7 +579,8 @@ BEGIN
         from_kept := LEAST(c.reserved, left_kept);
         CONTINUE WHEN from_free + from_kept = 0;
         answer.kept := answer.kept || let_go(shop, doing, of_item, c.lot, from_kept, today);
-        answer.moved := answer.moved || move(shop, doing, of_item, c.lot, 'shelf', target, for_ref, from_free + from_kept, today);
+        answer.moved := answer.moved || move(shop, doing, of_item, c.lot, 'shelf', target, for_ref,
+            from_free + from_kept, today);
         left_free := left_free - from_free;
         left_kept := left_kept - from_kept;
     END LOOP;
@@ -629,7 +636,6 @@ DECLARE
     did      done;
     answer   jsonb;
     evidence bytea := sha256('');
-    broken   text;
 BEGIN
     PERFORM pg_advisory_xact_lock(hashtextextended(doing::text, shop));
     SELECT * INTO stored FROM act WHERE workshop = shop AND act = doing;
@@ -653,17 +659,9 @@ BEGIN
                     'lot', k.lot, 'job', k.job, 'qty', k.qty)) FROM unnest(did.kept) AS k));
             END IF;
             EXIT;
-        EXCEPTION
-            WHEN SQLSTATE 'CLREF' THEN
-                GET STACKED DIAGNOSTICS answer = PG_EXCEPTION_DETAIL;
-                EXIT WHEN answer->>'kind' <> 'short' OR look = 2;
-            WHEN check_violation THEN
-                GET STACKED DIAGNOSTICS broken = CONSTRAINT_NAME;
-                IF broken IN ('balance_on_hand', 'balance_reserved', 'set_aside_of_job') THEN
-                    RAISE EXCEPTION 'act %: the stock changed while it was looked at', doing
-                        USING ERRCODE = 'serialization_failure', CONSTRAINT = broken;
-                END IF;
-                RAISE;
+        EXCEPTION WHEN SQLSTATE 'CLREF' THEN
+            GET STACKED DIAGNOSTICS answer = PG_EXCEPTION_DETAIL;
+            EXIT WHEN answer->>'kind' <> 'short' OR look = 2;
         END;
     END LOOP;
     IF answer ? 'kind' THEN
@@ -685,7 +683,8 @@ CREATE FUNCTION circlip.post_import() RETURNS trigger
 DECLARE
     moved bigint;
 BEGIN
-    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement), ARRAY(SELECT DISTINCT lot FROM staged_movement));
+    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement),
+        ARRAY(SELECT DISTINCT lot FROM staged_movement));
     WITH numbered AS (
         SELECT s.*, b.head, b.seq + row_number() OVER lotwise AS seq,
             b.on_hand - b.reserved + sum(on_shelf(s.to_place, s.qty)) OVER lotwise AS free
@@ -695,14 +694,15 @@ BEGIN
         INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, hash)
         SELECT NEW.workshop, n.item, n.lot, n.seq, n.from_place, n.to_place, n.ref,
             CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act,
-            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty, n.happened_on))
-                OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
+            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty,
+                n.happened_on)) OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
         FROM numbered AS n
         RETURNING *
     ), acts AS (
         INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
         SELECT NEW.workshop, p.act, 'import',
-            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on), '')),
+            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
+                '')),
             jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
         FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p GROUP BY p.act
     )
@@ -778,6 +778,17 @@ END $$;
 
 ALTER FUNCTION circlip.post_set_aside() OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.refresh_statistics() RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+BEGIN
+    ANALYZE item, offer, bom_line, unit, reading, job, job_use, stock_row, order_line, item_count,
+        lot, balance, act, movement, set_aside;
+END $$;
+
+ALTER FUNCTION circlip.refresh_statistics() OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.refuse(kind text, what jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -791,8 +802,8 @@ CREATE FUNCTION circlip.refuse_change() RETURNS trigger
     LANGUAGE plpgsql
     AS $$
 BEGIN
-    RAISE EXCEPTION '% of % refused: the ledger is only ever added to; correct a movement by reversing it', TG_OP, TG_TABLE_NAME
-        USING ERRCODE = 'CLIMM', TABLE = TG_TABLE_NAME;
+    RAISE EXCEPTION '% of % refused: the ledger is only ever added to; correct a movement by reversing it',
+        TG_OP, TG_TABLE_NAME USING ERRCODE = 'CLIMM', TABLE = TG_TABLE_NAME;
 END $$;
 
 ALTER FUNCTION circlip.refuse_change() OWNER TO circlip_owner;
@@ -876,7 +887,7 @@ BEGIN
         lot         text COLLATE "C" NOT NULL,
         received_on date NOT NULL,
         expires_on  date NOT NULL,
-        unit_cost   bigint
+        unit_cost   bigint NOT NULL
     ) ON COMMIT DROP;
     CREATE TEMPORARY TABLE staged_movement (
         ordinal     bigint NOT NULL, -- the order of all movements; decides the order within a lot
@@ -1676,6 +1687,9 @@ GRANT ALL ON FUNCTION circlip.post_movement() TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.post_set_aside() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.post_set_aside() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.refresh_statistics() FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.refresh_statistics() TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.refuse(kind text, what jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.refuse(kind text, what jsonb) TO circlip_app;

@@ -15,7 +15,7 @@ CREATE TABLE lot (
     lot         code NOT NULL,
     received_on date NOT NULL,
     expires_on  date NOT NULL DEFAULT 'infinity', -- the first day it is no longer good
-    unit_cost   bigint,
+    unit_cost   bigint NOT NULL DEFAULT 0, -- 0: not stated
     PRIMARY KEY (workshop, item, lot),
     CONSTRAINT lot_dates_follow UNIQUE (workshop, item, lot, received_on, expires_on), -- for the balance to refer to
     CONSTRAINT lot_item_known FOREIGN KEY (workshop, item) REFERENCES item,
@@ -122,8 +122,8 @@ CREATE FUNCTION movement_bytes(shop bigint, item text, lot text, from_place text
 -- written at a depth of triggers above zero and do not come here.
 CREATE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-    RAISE EXCEPTION '% of % refused: the ledger is only ever added to; correct a movement by reversing it', TG_OP, TG_TABLE_NAME
-        USING ERRCODE = 'CLIMM', TABLE = TG_TABLE_NAME;
+    RAISE EXCEPTION '% of % refused: the ledger is only ever added to; correct a movement by reversing it',
+        TG_OP, TG_TABLE_NAME USING ERRCODE = 'CLIMM', TABLE = TG_TABLE_NAME;
 END $$;
 
 -- Gives a movement its number and hash and brings the balance along. The

@@ -72,7 +72,8 @@ BEGIN
                     SELECT sum(s.qty)::bigint FROM set_aside AS s
                     WHERE s.workshop = shop AND s.item = of_item AND s.lot = b.lot AND s.job = for_job), 0) END AS kept
             FROM balance AS b
-            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0 AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
+            WHERE b.workshop = shop AND b.item = of_item AND b.on_hand > 0
+              AND ROW(b.item, b.lot)::shelf_lot = ANY (locked)
               AND CASE WHEN of_lot = '' THEN b.expires_on > today ELSE b.lot = of_lot END) AS c
         ORDER BY c.expires_on, c.received_on, c.lot;
 END $$;
@@ -83,7 +84,7 @@ DECLARE
     of_item text := r->>'item';
     of_lot  text := r->>'lot';
     expiry  date := coalesce((r->>'expires')::date, 'infinity');
-    cost    bigint := (r->>'unit_cost')::bigint;
+    cost    bigint := coalesce((r->>'unit_cost')::bigint, 0);
     old     lot;
 BEGIN
     PERFORM known(shop, of_item, '');
@@ -92,7 +93,7 @@ BEGIN
     ON CONFLICT DO NOTHING;
     IF NOT FOUND THEN
         SELECT * INTO old FROM lot WHERE workshop = shop AND item = of_item AND lot = of_lot;
-        IF old.expires_on <> expiry OR old.unit_cost IS DISTINCT FROM cost THEN
+        IF old.expires_on <> expiry OR old.unit_cost <> cost THEN
             PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot,
                 'reason', 'the lot was received with another expiry or cost; give this delivery a lot of its own'));
         END IF;
@@ -150,7 +151,7 @@ END $$;
 -- Stock kept back for a job: free stock, first expired first.
 CREATE FUNCTION act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
-    locked    shelf_lot[];
+    locked  shelf_lot[];
     line    record;
     c       record;
     lacking bigint;
@@ -165,7 +166,8 @@ BEGIN
         FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
             EXIT WHEN lacking = 0;
             part := LEAST(c.free, lacking);
-            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside', (r->>'on')::date);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside',
+                (r->>'on')::date);
             lacking := lacking - part;
         END LOOP;
         IF lacking > 0 THEN
@@ -182,7 +184,7 @@ END $$;
 -- item; no lines, all of the job.
 CREATE FUNCTION act_release(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
-    locked    shelf_lot[];
+    locked  shelf_lot[];
     for_job text := r->>'job';
     line    record;
     c       record;
@@ -204,7 +206,8 @@ BEGIN
         LOOP
             EXIT WHEN lacking = 0;
             part := LEAST(c.qty, lacking);
-            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -part, 'released', (r->>'on')::date);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -part, 'released',
+                (r->>'on')::date);
             lacking := lacking - part;
         END LOOP;
         IF lacking > 0 THEN
@@ -218,8 +221,8 @@ END $$;
 
 -- Gives back some of what is set aside of a lot, from the job that came last,
 -- because it is no longer there.
-CREATE FUNCTION let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) RETURNS set_aside[]
-    LANGUAGE plpgsql AS $$
+CREATE FUNCTION let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date)
+    RETURNS set_aside[] LANGUAGE plpgsql AS $$
 DECLARE
     c       record;
     lacking bigint := amount;
@@ -266,7 +269,8 @@ BEGIN
         from_kept := LEAST(c.reserved, left_kept);
         CONTINUE WHEN from_free + from_kept = 0;
         answer.kept := answer.kept || let_go(shop, doing, of_item, c.lot, from_kept, today);
-        answer.moved := answer.moved || move(shop, doing, of_item, c.lot, 'shelf', target, for_ref, from_free + from_kept, today);
+        answer.moved := answer.moved || move(shop, doing, of_item, c.lot, 'shelf', target, for_ref,
+            from_free + from_kept, today);
         left_free := left_free - from_free;
         left_kept := left_kept - from_kept;
     END LOOP;
@@ -282,7 +286,8 @@ END $$;
 -- Stock spilled, torn or expired.
 CREATE FUNCTION act_waste(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 BEGIN
-    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''), (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
+    RETURN lose(shop, lock_lots(shop, ARRAY[r->>'item']), doing, r->>'item', coalesce(r->>'lot', ''),
+        (r->>'qty')::bigint, 'waste', r->>'ref', (r->>'on')::date);
 END $$;
 
 -- What was found on the shelf of an item, or of one lot: the difference is
@@ -303,7 +308,8 @@ BEGIN
     END IF;
     locked := lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
     SELECT (r->>'found')::bigint - sum(b.on_hand) INTO extra FROM balance AS b
-        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot) AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
+        WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
+          AND ROW(b.item, b.lot)::shelf_lot = ANY (locked);
     IF extra < 0 THEN
         RETURN lose(shop, locked, doing, of_item, of_lot, -extra, 'difference', r->>'ref', (r->>'on')::date);
     ELSIF extra > 0 THEN
@@ -364,9 +370,7 @@ END $$;
 -- lock makes two of the same key take turns.
 --
 -- A shortage is looked into once more, in a new snapshot: a delivery may have
--- come in while the first look waited for a lock. Stock that was free when it
--- was looked at and gone when it was moved breaks a CHECK; the caller tries
--- again, with the same key.
+-- come in while the first look waited for a lock.
 CREATE FUNCTION perform(shop bigint, doing uuid, what text, r jsonb) RETURNS jsonb
     LANGUAGE plpgsql SECURITY DEFINER SET search_path = circlip, pg_temp AS $$
 DECLARE
@@ -375,7 +379,6 @@ DECLARE
     did      done;
     answer   jsonb;
     evidence bytea := sha256('');
-    broken   text;
 BEGIN
     PERFORM pg_advisory_xact_lock(hashtextextended(doing::text, shop));
     SELECT * INTO stored FROM act WHERE workshop = shop AND act = doing;
@@ -399,17 +402,9 @@ BEGIN
                     'lot', k.lot, 'job', k.job, 'qty', k.qty)) FROM unnest(did.kept) AS k));
             END IF;
             EXIT;
-        EXCEPTION
-            WHEN SQLSTATE 'CLREF' THEN
-                GET STACKED DIAGNOSTICS answer = PG_EXCEPTION_DETAIL;
-                EXIT WHEN answer->>'kind' <> 'short' OR look = 2;
-            WHEN check_violation THEN
-                GET STACKED DIAGNOSTICS broken = CONSTRAINT_NAME;
-                IF broken IN ('balance_on_hand', 'balance_reserved', 'set_aside_of_job') THEN
-                    RAISE EXCEPTION 'act %: the stock changed while it was looked at', doing
-                        USING ERRCODE = 'serialization_failure', CONSTRAINT = broken;
-                END IF;
-                RAISE;
+        EXCEPTION WHEN SQLSTATE 'CLREF' THEN
+            GET STACKED DIAGNOSTICS answer = PG_EXCEPTION_DETAIL;
+            EXIT WHEN answer->>'kind' <> 'short' OR look = 2;
         END;
     END LOOP;
     IF answer ? 'kind' THEN

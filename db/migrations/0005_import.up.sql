@@ -23,7 +23,7 @@ BEGIN
         lot         text COLLATE "C" NOT NULL,
         received_on date NOT NULL,
         expires_on  date NOT NULL,
-        unit_cost   bigint
+        unit_cost   bigint NOT NULL
     ) ON COMMIT DROP;
     CREATE TEMPORARY TABLE staged_movement (
         ordinal     bigint NOT NULL, -- the order of all movements; decides the order within a lot
@@ -50,7 +50,7 @@ BEGIN
         ON CONFLICT DO NOTHING;
     RETURN QUERY
         SELECT l.* FROM lot AS l JOIN staged_lot AS s ON l.workshop = shop AND l.item = s.item AND l.lot = s.lot
-        WHERE (l.received_on, l.expires_on) <> (s.received_on, s.expires_on) OR l.unit_cost IS DISTINCT FROM s.unit_cost;
+        WHERE (l.received_on, l.expires_on, l.unit_cost) <> (s.received_on, s.expires_on, s.unit_cost);
 END $$;
 
 -- The hash of a lot's next movement, from the hash before the first one here.
@@ -75,7 +75,8 @@ CREATE FUNCTION post_import() RETURNS trigger LANGUAGE plpgsql
 DECLARE
     moved bigint;
 BEGIN
-    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement), ARRAY(SELECT DISTINCT lot FROM staged_movement));
+    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement),
+        ARRAY(SELECT DISTINCT lot FROM staged_movement));
     WITH numbered AS (
         SELECT s.*, b.head, b.seq + row_number() OVER lotwise AS seq,
             b.on_hand - b.reserved + sum(on_shelf(s.to_place, s.qty)) OVER lotwise AS free
@@ -85,14 +86,15 @@ BEGIN
         INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, hash)
         SELECT NEW.workshop, n.item, n.lot, n.seq, n.from_place, n.to_place, n.ref,
             CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act,
-            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty, n.happened_on))
-                OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
+            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty,
+                n.happened_on)) OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
         FROM numbered AS n
         RETURNING *
     ), acts AS (
         INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
         SELECT NEW.workshop, p.act, 'import',
-            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on), '')),
+            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
+                '')),
             jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
         FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p GROUP BY p.act
     )
@@ -130,7 +132,8 @@ BEGIN
         FROM staged_movement AS s JOIN act AS a ON a.workshop = shop AND a.act = s.act
         GROUP BY s.act, a.request_sha256;
     DELETE FROM staged_movement AS s USING staged_known AS k WHERE s.act = k.act AND k.alike;
-    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM staged_movement AS s), ARRAY(SELECT DISTINCT s.lot FROM staged_movement AS s));
+    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT s.item FROM staged_movement AS s),
+        ARRAY(SELECT DISTINCT s.lot FROM staged_movement AS s));
     RETURN QUERY
         SELECT k.ordinal, 'recorded otherwise', m.qty, m.happened_on, NULL::bigint
         FROM staged_known AS k
