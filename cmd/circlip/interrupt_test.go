@@ -186,6 +186,7 @@ func TestAnInterruptWhileTheServerStarts(t *testing.T) {
 // closed under it for one: what counts is that it was called off.
 func TestWhatIsCalledOffIsNoLostDatabase(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
 	for _, c := range []struct {
 		status int
 		said   string

@@ -92,3 +92,15 @@ func TestCheckNoticesGuardsThatSleep(t *testing.T) {
 		t.Errorf("exit status %d: %s", o.status, o.out)
 	}
 }
+
+// A database that answers and has other tables than this program's is reached:
+// that it does not fit is its state.
+func TestADatabaseOfAnotherVersionIsReached(t *testing.T) {
+	t.Parallel()
+	dsn := database(t, "small")
+	tell(t, dsn, `UPDATE circlip.migration SET sha256 = 'of another program' WHERE number = 1`)
+	o := circlip(t, "check", "--database", dsn)
+	if o.status != statusRefused || !strings.Contains(o.err, "migrations differ") {
+		t.Errorf("exit status %d and %q, expected 1 and that the migrations differ", o.status, o.err)
+	}
+}
