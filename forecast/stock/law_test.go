@@ -277,3 +277,31 @@ func TestMoney(t *testing.T) {
 		}
 	}
 }
+
+// Mixed chances have the mean that is wanted, and are chances, whether it lies
+// between the two means or beyond.
+func TestMixtures(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		share := rapid.Float64Range(0, 1)
+		n := rapid.IntRange(1, 6).Draw(t, "vectors")
+		low, high := make([]float64, n), make([]float64, n)
+		meanLow, meanHigh := 0.0, 0.0
+		for v := range n {
+			a, b := share.Draw(t, "chance"), share.Draw(t, "chance")
+			low[v], high[v] = min(a, b), max(a, b)
+			meanLow, meanHigh = meanLow+low[v]/float64(n), meanHigh+high[v]/float64(n)
+		}
+		want := share.Draw(t, "wanted")
+		mix, mean := mixture(meanLow, meanHigh, want), 0.0
+		for v := range n {
+			got := mix.of(low[v], high[v])
+			if !(got >= -1e-12 && got <= 1+1e-12) {
+				t.Fatalf("a chance of %v", got)
+			}
+			mean += got / float64(n)
+		}
+		if math.Abs(mean-want) > 1e-9 {
+			t.Errorf("mean %v, want %v of %v and %v", mean, want, meanLow, meanHigh)
+		}
+	})
+}
