@@ -46,6 +46,8 @@ const limitsSQL = `
 SELECT conname FROM pg_constraint
 WHERE connamespace = 'circlip'::regnamespace AND contype = 'c' AND convalidated AND conrelid <> 0`
 
+// guards looks at the catalog: what a superuser switched off for an hour must
+// not stay off unseen.
 func (c *checker) guards(ctx context.Context, tx pgx.Tx) error {
 	rows, err := tx.Query(ctx, guardsSQL)
 	if err != nil {
@@ -82,6 +84,8 @@ func (c *checker) guards(ctx context.Context, tx pgx.Tx) error {
 	return nil
 }
 
+// The hash does not cover what a movement reverses; the movement it names does,
+// being its mirror.
 const reversalsSQL = `
 SELECT m.item, m.lot, m.seq, m.reverses
 FROM circlip.movement AS m
@@ -118,6 +122,8 @@ FROM (SELECT act, proof FROM circlip.act WHERE workshop = @workshop) AS a FULL J
 WHERE a.proof IS DISTINCT FROM coalesce(p.proof, sha256(''))
 ORDER BY p.item, p.lot, p.seq, act`
 
+// acts compares proofs inside the database, where both sides lie: a difference
+// names the act's first movement, or none where all of them are gone.
 func (c *checker) acts(ctx context.Context, tx pgx.Tx) error {
 	rows, err := tx.Query(ctx, actsSQL, c.args())
 	if err != nil {
@@ -176,6 +182,8 @@ func (c *checker) seals(ctx context.Context, tx pgx.Tx) error {
 	return err
 }
 
+// closeSeal goes on from the stored seal whatever it found, so that one wrong
+// seal is one finding and not one for every day since.
 func (c *checker) closeSeal(s sealing) {
 	if s.digest == nil {
 		return
