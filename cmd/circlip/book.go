@@ -24,11 +24,7 @@ func (c loadCommand) Run(s *session) error {
 		return err
 	}
 	defer source.Close()
-	var report db.LoadReport
-	err = s.with(func(store opened) (err error) {
-		report, err = s.load(store, source)
-		return err
-	})
+	report, err := s.load(source)
 	if err != nil {
 		return err
 	}
@@ -39,12 +35,16 @@ func (c loadCommand) Run(s *session) error {
 	return nil
 }
 
-// load takes the book in, with progress on a terminal.
-func (s *session) load(store opened, source book.Source) (db.LoadReport, error) {
-	add, done := progress(s.err, "reading the book")
-	defer done()
-	report, err := store.Load(s.ctx, counted{source, add}, s.opts.Workshop)
-	done()
+// load takes the book in, with progress on a terminal. Warnings are told once
+// the database is closed: whoever reads them may go away.
+func (s *session) load(source book.Source) (db.LoadReport, error) {
+	var report db.LoadReport
+	err := s.with(func(store opened) (err error) {
+		add, done := progress(s.err, "reading the book")
+		defer done()
+		report, err = store.Load(s.ctx, counted{source, add}, s.opts.Workshop)
+		return err
+	})
 	if file, ok := source.(*workbook.Book); ok {
 		report.Warnings = append(report.Warnings, file.Warnings()...)
 	}

@@ -26,14 +26,11 @@ func (demoCommand) Run(s *session) error {
 		return err
 	}
 	defer source.Close()
-	err = s.with(func(store opened) error {
-		report, err := s.load(store, source)
-		s.opts.Workshop = report.Workshop.Name
-		return err
-	})
+	report, err := s.load(source)
 	if err != nil {
 		return err
 	}
+	s.opts.Workshop = report.Workshop.Name
 	p, err := s.plan(plan.Options{})
 	if err != nil {
 		return err

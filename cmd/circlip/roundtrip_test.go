@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strconv"
@@ -212,5 +213,25 @@ func typeCell(t *testing.T, f *excelize.File, known book.Table, column, row int,
 	}
 	if err != nil && text != "" {
 		t.Fatalf("%s %s: %v", known.Name, cell, err)
+	}
+}
+
+// A hidden sheet is read like any other, and said to be hidden: nobody sees
+// what it holds.
+func TestAHiddenSheetIsTold(t *testing.T) {
+	t.Parallel()
+	dsn, path := database(t, "small"), filepath.Join(t.TempDir(), "book.xlsx")
+	done(t, "book", "save", path, "--database", dsn)
+	f, err := excelize.OpenFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := errors.Join(f.SetSheetVisible("stock", false), f.Save()); err != nil {
+		t.Fatal(err)
+	}
+	o := circlip(t, "load", path, "--database", dsn)
+	if o.status != statusDone || !strings.HasPrefix(o.err, "circlip: warning: ") || !strings.Contains(o.err, "stock") {
+		t.Errorf("exit status %d and %q, expected a warning of the sheet stock", o.status, o.err)
 	}
 }
