@@ -24,17 +24,19 @@ type jobTypes struct {
 	types   []jobType
 }
 
+// typeKey tells services on a model apart. Most jobs are of one service; what
+// others there are stands in rest.
 type typeKey struct {
-	model    int
-	services string
+	model, service int
+	rest           string
 }
 
-func servicesKey(services []int) string {
-	var key []byte
-	for _, s := range services {
-		key = append(strconv.AppendInt(key, int64(s), 10), '/')
+func keyOf(services []int, model int) typeKey {
+	var rest []byte
+	for _, s := range services[1:] {
+		rest = append(strconv.AppendInt(rest, int64(s), 10), '/')
 	}
-	return string(key)
+	return typeKey{model, services[0], string(rest)}
 }
 
 func (v *view) newJobTypes() *jobTypes {
@@ -50,10 +52,10 @@ func (v *view) newJobTypes() *jobTypes {
 	return t
 }
 
-// byWeek finds the type of such a job in each week of the horizon: the bill of
-// materials is that of the week's first day.
+// byWeek finds the type of a job of some services, at least one, in each week
+// of the horizon: the bill of materials is that of the week's first day.
 func (t *jobTypes) byWeek(services []int, model int) []int {
-	key := typeKey{model, servicesKey(services)}
+	key := keyOf(services, model)
 	if types, known := t.known[key]; known {
 		return types
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"circlip/forecast"
 	"circlip/forecast/stock"
@@ -254,33 +255,47 @@ const asGoodAsAlways = 0.9999
 
 // chosen is what the levels come to.
 type chosen struct {
-	packs           []int
-	with, without   stock.Readiness
-	curve           []stock.Point
-	levels, present []int
+	joint   *stock.Joint
+	packs   []int // by item, on top of the position
+	without stock.Readiness
+	curve   []stock.Point
 }
 
 // choose picks the cheapest order that reaches the target from where the shelf
-// is now.
+// is now. The curve from an empty shelf is found beside it.
 func (s *shelf) choose(h held, target float64) (chosen, error) {
 	joint, err := stock.New(s.problem, stock.Effort{})
 	if err != nil {
 		return chosen{}, fmt.Errorf("readiness: %w", err)
 	}
-	c := chosen{present: make([]int, len(s.view.Items)), levels: make([]int, len(s.view.Items))}
-	for i := range s.view.Items {
-		c.present[i] = int(h.position(i) / s.step[i])
+	c := chosen{joint: joint}
+	var beside sync.WaitGroup
+	beside.Go(func() { c.curve = joint.Walk(nil).Points(curvePoints) })
+	present := make([]int, len(s.view.Items))
+	for i := range present {
+		present[i] = int(h.position(i) / s.step[i])
 	}
-	best := joint.Walk(c.present).Reach(target)
-	c.packs = best.Packs
-	for i := range s.view.Items {
+	c.packs = joint.Walk(present).Reach(target).Packs
+	for i := range present {
 		if !s.offered[i] {
 			c.packs[i] = 0
 		}
 		s.most[i] = inventory.Quantity(joint.LevelFor(i, asGoodAsAlways)) * s.step[i]
-		c.levels[i] = c.present[i] + c.packs[i]*s.problem.Items[i].Pack
 	}
-	c.curve = joint.Walk(nil).Points(curvePoints)
-	c.without, c.with = joint.Readiness(c.present), joint.Readiness(c.levels)
+	c.without = joint.Readiness(present)
+	beside.Wait()
 	return c, nil
+}
+
+// ready is the readiness with what is ordered, and each item's availability.
+func (s *shelf) ready(joint *stock.Joint, items []Item) stock.Readiness {
+	levels := make([]int, len(items))
+	for i := range items {
+		levels[i] = int(items[i].OrderUpTo / s.step[i])
+	}
+	r := joint.Readiness(levels)
+	for i := range items {
+		items[i].Availability = r.Availability[i]
+	}
+	return r
 }

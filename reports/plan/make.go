@@ -7,7 +7,7 @@ import (
 
 // Make plans a shop: the jobs to come, what they take, how much to hold so
 // that they are ready, what to order for it, the kits of the booked jobs, and
-// the oil. The same shop gives the same plan.
+// the oil. The same shop gives the same plan, on however many processors.
 func Make(shop inventory.Shop, o Options) (Plan, error) {
 	v, err := newView(shop)
 	if err != nil {
@@ -22,6 +22,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	use := v.expectedUse(jobs, types)
 	s := v.newShelf(futures, types, use)
 	h := v.holdings(s)
+	kits, oil := besides(shop)
 	target := shop.Settings.Readiness
 	if o.Readiness > 0 {
 		target = o.Readiness
@@ -31,24 +32,40 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 		return Plan{}, err
 	}
 	items := v.items(s, h, c)
+	orders := v.orders(s, items)
+	with := s.ready(c.joint, items)
 	p := Plan{
 		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
 		Weeks:     v.weeks(),
 		Arrivals:  v.arrivals(jobs, types),
-		Orders:    v.orders(s, items),
+		Orders:    orders,
 		Items:     items,
-		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: c.with.Workshop, StandardError: c.with.StandardError, Exact: c.with.Exact, Jobs: c.with.Jobs},
-		Kits:      inventory.Kits(shop),
-		Oil:       audit.Periods(shop),
-		OilByUse:  audit.Services(shop),
+		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact, Jobs: with.Jobs},
 	}
 	for _, point := range c.curve {
 		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
 	}
 	v.demands(&p, futures, types, s, o.EveryWeek)
 	v.sayWhatIsLeftOut()
-	p.Warnings = v.warnings
+	p.Warnings, p.Kits = v.warnings, <-kits
+	audited := <-oil
+	p.Oil, p.OilByUse = audited.periods, audited.services
 	return p, nil
+}
+
+// oil is where the fluids went.
+type oil struct {
+	periods  []audit.Period
+	services []audit.Service
+}
+
+// besides starts what needs nothing of the forecast: the kits of the booked
+// jobs and the oil. It is there when it is asked for.
+func besides(shop inventory.Shop) (kits chan []inventory.JobKit, fluids chan oil) {
+	kits, fluids = make(chan []inventory.JobKit, 1), make(chan oil, 1)
+	go func() { kits <- inventory.Kits(shop) }()
+	go func() { fluids <- oil{audit.Periods(shop), audit.Services(shop)} }()
+	return kits, fluids
 }
 
 // items lists every item with what is there and what to order.
@@ -58,11 +75,11 @@ func (v *view) items(s *shelf, h held, c chosen) []Item {
 		items[i] = Item{
 			Item: item, OnHand: h.onHand[i], SetAside: h.setAside[i], Free: h.onHand[i] - h.setAside[i],
 			OnOrder: h.onOrder[i], Usable: h.usable[i], Position: h.position(i),
-			ProtectUntil: s.rhythms[i].protectUntil,
-			OrderUpTo:    h.position(i),
-			Availability: c.with.Availability[i], AvailabilityWithout: c.without.Availability[i],
-			Value: v.value(item, s.rhythms[i]),
-			Waits: s.waits[i],
+			ProtectUntil:        s.rhythms[i].protectUntil,
+			OrderUpTo:           h.position(i),
+			AvailabilityWithout: c.without.Availability[i],
+			Value:               v.value(item, s.rhythms[i]),
+			Waits:               s.waits[i],
 		}
 		if c.packs[i] > 0 {
 			items[i].OrderQty = inventory.Quantity(c.packs[i]) * s.rhythms[i].offer.PackQty
