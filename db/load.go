@@ -85,10 +85,14 @@ func (s *Store) Load(ctx context.Context, source book.Source, into string) (Load
 	// The load is done whatever becomes of this: statistics make the next
 	// queries fast, and the server gathers them by itself later on.
 	if l.report.written() >= worthAnalysing {
-		_, _ = s.pool.Exec(ctx, `SELECT refresh_statistics()`)
+		_, _ = s.pool.Exec(ctx, roughStatisticsSQL)
 	}
 	return l.report, nil
 }
+
+// A tenth of the usual sample tells large tables from small ones, which is all
+// that is needed, in a tenth of the time.
+const roughStatisticsSQL = `SELECT set_config('default_statistics_target', '10', true), refresh_statistics()`
 
 // worthAnalysing is how many rows change a plan.
 const worthAnalysing = 500

@@ -16,46 +16,41 @@ const firstOfShelf = "job_use"
 // merge brings the workshop's tables to what is staged; it writes only rows
 // that are new or changed.
 func (l *loading) merge(ctx context.Context) error {
-	before, err := l.countRows(ctx)
+	counts, err := l.countRows(ctx)
 	if err != nil {
 		return err
 	}
-	written := map[string]int{}
 	for _, t := range book.Tables {
 		if t.Name == firstOfShelf {
 			if err := script(ctx, l.tx, loadSQL("told")); err != nil {
 				return err
 			}
 		}
-		if before[t.Name].staged == 0 {
-			continue
+		n := counts[t.Name]
+		if n.staged > 0 {
+			done, err := l.tx.Exec(ctx, loadSQL("merge/"+t.Name), l.args())
+			if err != nil {
+				return fmt.Errorf("table %s: %w", t.Name, err)
+			}
+			n.written = int(done.RowsAffected())
 		}
-		done, err := l.tx.Exec(ctx, loadSQL("merge/"+t.Name), l.args())
-		if err != nil {
-			return fmt.Errorf("table %s: %w", t.Name, err)
+		if n.staged+n.kept == 0 {
+			continue // nothing to tell
 		}
-		written[t.Name] = int(done.RowsAffected())
-	}
-	after, err := l.countRows(ctx)
-	for _, t := range book.Tables { // only what a workshop has is worth telling
-		staged, kept := before[t.Name].staged, after[t.Name].kept
-		if kept == 0 {
-			continue
-		}
-		made := kept - before[t.Name].kept
+		made := n.staged - n.both
 		l.report.Tables = append(l.report.Tables, TableLoad{
-			Table: t.Name, Rows: staged, New: made, Changed: written[t.Name] - made, Same: staged - written[t.Name], Missing: kept - staged,
+			Table: t.Name, Rows: n.staged, New: made, Changed: n.written - made, Same: n.staged - n.written, Missing: n.kept - n.both,
 		})
 	}
-	return err
+	return nil
 }
 
-// rowCounts are the rows of one table in the book, and those that the workshop
-// has.
-type rowCounts struct{ staged, kept int }
+// rowCounts are the rows of one table in the book, those that the workshop had,
+// those of both, and those that were written. They are counted beforehand,
+// since MERGE of PostgreSQL 15 does not say which were new.
+type rowCounts struct{ staged, kept, both, written int }
 
-// countRows counts all tables in one statement. New rows are told by counting
-// before and after, since MERGE of PostgreSQL 15 does not say what it did.
+// countRows counts all tables in one statement.
 func (l *loading) countRows(ctx context.Context) (map[string]rowCounts, error) {
 	rows, err := l.tx.Query(ctx, loadSQL("counts"), l.args())
 	if err != nil {
@@ -64,7 +59,7 @@ func (l *loading) countRows(ctx context.Context) (map[string]rowCounts, error) {
 	counts := map[string]rowCounts{}
 	var table string
 	var n rowCounts
-	_, err = pgx.ForEachRow(rows, []any{&table, &n.staged, &n.kept}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&table, &n.staged, &n.kept, &n.both}, func() error {
 		counts[table] = n
 		return nil
 	})
