@@ -129,7 +129,7 @@ func process(b *testing.B, program string, args ...string) *os.ProcessState {
 type usage struct {
 	processes int
 	cpu       float64 // seconds
-	peak      int64   // kB resident, of the largest
+	peak      int64   // KiB resident, of the largest
 }
 
 func (u *usage) add(p *os.ProcessState) {
@@ -140,5 +140,5 @@ func (u *usage) add(p *os.ProcessState) {
 
 func (u *usage) report(b *testing.B) {
 	b.ReportMetric(u.cpu/float64(u.processes), "cpu-s/op")
-	b.ReportMetric(float64(u.peak)/1000, "peak-MB")
+	b.ReportMetric(float64(u.peak)*1024/1e6, "peak-MB")
 }

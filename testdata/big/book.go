@@ -8,12 +8,13 @@ import (
 
 	"circlip/inventory"
 	"circlip/inventory/book"
+	"circlip/inventory/book/folder"
 )
 
 // Write writes the workshop into a folder as its book.
 func (w Workshop) Write(dir string) error {
 	tables := w.tables()
-	return book.WriteFolder(dir, func(yield func(book.Table, iter.Seq2[[]string, error]) bool) {
+	return folder.Write(dir, func(yield func(book.Table, iter.Seq2[[]string, error]) bool) {
 		for _, t := range book.Tables {
 			rows := func(yield func([]string, error) bool) {
 				for _, cells := range tables[t.Name] {

@@ -20,11 +20,15 @@ type need struct {
 // took, first in first out, what was ordered, and counts of the fluids.
 func (m *maker) shelve() {
 	needs := m.needs()
-	for n, it := range m.Shop.Items {
-		offers := slices.DeleteFunc(slices.Clone(m.Shop.Offers), func(o inventory.Offer) bool { return o.Item != it.Code || o.FromPacks > 1 })
-		s := &shelf{maker: m, item: it, number: n}
-		if len(offers) > 0 {
-			s.offer = &offers[0]
+	for _, it := range m.Shop.Items {
+		s := &shelf{maker: m, item: it}
+		for _, o := range m.Shop.Offers {
+			if o.Item == it.Code && (len(s.breaks) == 0 || o.Supplier == s.breaks[0].Supplier) {
+				s.breaks = append(s.breaks, o)
+			}
+		}
+		if len(s.breaks) > 0 {
+			s.offer = &s.breaks[0]
 		}
 		s.play(needs[it.Code])
 	}
@@ -65,8 +69,8 @@ func (m *maker) needs() map[string][]need {
 type shelf struct {
 	*maker
 	item   inventory.Item
-	number int
-	offer  *inventory.Offer // nil: nobody's
+	offer  *inventory.Offer  // the first supplier's, for few packs; nil: nobody's
+	breaks []inventory.Offer // that supplier's, by rising packs
 	lots   []inventory.Lot
 	coming []inventory.OrderLine
 	used   [78]inventory.Quantity // by week
@@ -77,7 +81,7 @@ func (s *shelf) play(needs []need) {
 	for _, n := range needs {
 		all += n.qty
 	}
-	start := inventory.Lot{Item: s.item.Code, Code: "opening", Received: opened, OnHand: all/10 + 2, UnitCost: s.cost()}
+	start := inventory.Lot{Item: s.item.Code, Code: "opening", Received: opened, OnHand: all/10 + 2, UnitCost: s.cost(1)}
 	start.Expires = inventory.LifeOf(s.item, nil).Expires(0, inventory.Cure{}, opened)
 	s.lots = append(s.lots, start)
 	s.Opening = append(s.Opening, start)
@@ -103,11 +107,14 @@ func (s *shelf) play(needs []need) {
 	s.Shop.Orders = append(s.Shop.Orders, s.coming...)
 }
 
-func (s *shelf) cost() inventory.UnitCost {
-	if s.offer == nil {
-		return 0
+// cost is what one piece, ml or g costs in an order of so many packs.
+func (s *shelf) cost(packs int) (cost inventory.UnitCost) {
+	for _, o := range s.breaks {
+		if o.FromPacks <= packs {
+			cost = inventory.CostOf(o.Price, o.PackQty, s.item.Measure)
+		}
 	}
-	return inventory.CostOf(s.offer.Price, s.offer.PackQty, s.item.Measure)
+	return cost
 }
 
 func (s *shelf) onHand() (sum inventory.Quantity) {
@@ -126,7 +133,7 @@ func (s *shelf) receive(d inventory.Date) {
 		o.ReceivedOn, o.ReceivedPacks = d, o.Packs
 		qty := inventory.Quantity(o.Packs) * o.PackQty
 		s.lots = append(s.lots, inventory.Lot{
-			Item: s.item.Code, Code: o.Order, Received: d, OnHand: qty, UnitCost: s.cost(),
+			Item: s.item.Code, Code: o.Order, Received: d, OnHand: qty, UnitCost: s.cost(o.Packs),
 			Expires: inventory.LifeOf(s.item, nil).Expires(0, inventory.Cure{}, d),
 		})
 		s.Shop.Receipts = append(s.Shop.Receipts, inventory.Receipt{Item: s.item.Code, Date: d, Qty: qty})
