@@ -7,63 +7,72 @@ func (s *step) comeIn() {
 		if due == nil {
 			continue
 		}
-		choose := s.chooser(job, true)
-		s.fromSteps(due, choose)
-		if s.front.instant != nil {
-			s.fromHold(due, choose)
+		later := s.chooser(job, true)
+		s.fromSteps(due, &chooser{job: job, state: unsplit}, later)
+		if due.days.mass != nil {
+			s.fromDays(due, later)
 		}
 	}
 }
 
-// fromSteps brings in what became due in a step of the lattice.
-func (s *step) fromSteps(due *pool, choose *chooser) {
-	come := s.floats(due.cells.cols)
-	for p := 1; p < len(s.lat.points); p++ {
-		row := due.cells.row(p)
+// fromSteps brings in what became due in a step of the lattice: at once, when
+// nothing has changed since the job was chosen, or weeks later.
+func (s *step) fromSteps(due *pool, atOnce, later *chooser) {
+	cells := due.cells
+	waiting := cells
+	if len(later.candidates) > 0 {
+		waiting = s.block(cells.rows(), cells.low, cells.cols)
+	}
+	come := s.floats(cells.cols)
+	bring := func(p int, choose *chooser, row []float64) {
 		if weight(row) < leastCell {
-			continue
+			return
 		}
 		clear(come)
 		addScaled(come, row, 1-s.again)
-		s.settle(s.visits, choose, p, p, s.lat.points[p].week, due.cells.low, come)
+		s.serve(choose, when{step: p}, p, s.lat.points[p].week, cells.low, come)
 		if next := p + s.lat.perWeek; s.again > 0 && next < len(s.lat.points) {
-			s.ride(due.tracked, due.cells.row(next), row, s.again, s.lat.points[p].tauLag)
+			s.ride(due.tracked, waiting.row(next), row, s.again, s.lat.points[p].tauLag)
 		}
+	}
+	for p := 1; p < len(s.lat.points); p++ {
+		if len(later.candidates) > 0 {
+			bring(p, atOnce, cells.row(p))
+		}
+		bring(p, later, waiting.row(p))
 	}
 }
 
-// fromHold brings in what was due on the hold day, which need not end a step.
-func (s *step) fromHold(due *pool, choose *chooser) {
-	held := due.cells.row(s.held())
-	if total(held) == 0 {
-		return
-	}
-	// The hold day itself is ridden before its end.
-	hold := s.front.instant.hold
-	wait := s.floats(len(held))
-	s.ride(due.tracked, wait, held, 1, float64(s.lat.cal.Tau(hold, hold+1)))
-	come := s.floats(len(held))
-	for day := hold; day < s.lat.cal.End(); day += 7 {
-		week := s.lat.cal.WeekOf(day)
+// fromDays brings in what became due on a known day: at its start, so that
+// it is ridden before its end.
+func (s *step) fromDays(due *pool, choose *chooser) {
+	days := due.days
+	waiting := s.block(days.rows(), days.low, days.cols)
+	come := s.floats(days.cols)
+	for i := range days.rows() {
+		day, wait := s.lat.cal.AsOf+Day(i), waiting.row(i)
+		if fresh := days.row(i); !isZero(fresh) {
+			s.ride(due.tracked, wait, fresh, 1, float64(s.lat.cal.Tau(day, day+1)))
+		}
+		if weight(wait) < leastCell {
+			continue
+		}
+		at, week := when{day: day, known: true}, s.lat.cal.WeekOf(day)
 		first, parts := s.lat.blunt(float64(day + 1))
-		for i, part := range parts {
-			if part == 0 {
-				continue
+		for k, part := range parts {
+			if part != 0 {
+				clear(come)
+				addScaled(come, wait, (1-s.again)*part)
+				s.serve(choose, at, first+k, week, days.low, come)
 			}
-			clear(come)
-			addScaled(come, wait, (1-s.again)*part)
-			s.settle(s.visits, choose, s.lat.stepOf(float64(day)), first+i, week, due.cells.low, come)
 		}
-		if s.again == 0 {
-			return
+		if s.again > 0 && i+7 < days.rows() {
+			s.ride(due.tracked, waiting.row(i+7), wait, s.again, float64(s.lat.cal.Tau(day, day+7)))
 		}
-		later := s.floats(len(wait))
-		s.ride(due.tracked, later, wait, s.again, float64(s.lat.cal.Tau(day, day+7)))
-		wait = later
 	}
 }
 
-// ride adds to out a share of what waits for tau more weeks.
+// ride adds to out a share of what rides on for tau weeks.
 func (s *step) ride(tracked bool, out, in []float64, share, tau float64) {
 	if !tracked {
 		out[0] += in[0] * share

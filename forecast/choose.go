@@ -3,6 +3,7 @@ package forecast
 import (
 	"math"
 	"slices"
+	"sort"
 )
 
 // candidate is a service that may be done in place of a job it covers.
@@ -10,23 +11,20 @@ type candidate struct {
 	job  int
 	need float64 // hours its clock must show for that
 	read reading // its clock, as a line in x
-	near int     // from this step on its calendar limit decides alone
+	near float64 // from this day on, as an instant, its calendar limit decides alone
 }
 
 // chooser decides what is done on a unit that is due for a job, by x.
 type chooser struct {
 	job        int
 	candidates []candidate // in order of preference
-	cell       float64
-	split      []share // of the state last asked for
+	split      []share     // of the state last asked for
 	state      splitState
+	exact      []float64 // of one candidate: its share of each column at the limit
 }
 
-// splitState is what a split depends on: which candidates' calendars decide,
-// and the columns.
-type splitState struct {
-	near, low, cols int
-}
+// unsplit is the state of a chooser that has not split anything yet.
+var unsplit = splitState{decided: -1}
 
 // share is the part of each column that goes to a job.
 type share struct {
@@ -64,7 +62,7 @@ func (s *step) candidates(job int) []int {
 // would be due within the fold-in takes its place; when the unit comes in,
 // only what is due by then.
 func (s *step) chooser(job int, atBench bool) *chooser {
-	c := &chooser{job: job, cell: s.cell, state: splitState{near: -1}}
+	c := &chooser{job: job, state: unsplit}
 	some := s.candidates(job)
 	if len(some) == 0 {
 		return c
@@ -76,7 +74,7 @@ func (s *step) chooser(job int, atBench bool) *chooser {
 	}
 	own := s.strand.services[job]
 	for _, i := range some {
-		k := candidate{job: i, need: math.Inf(1), near: s.nearFrom(i, own, fold)}
+		k := candidate{job: i, need: math.Inf(1), near: s.nearFrom(i, own, atBench)}
 		if s.onHours[i] {
 			k.need = float64(s.strand.services[i].limit() - Hours(fold)*own.Every)
 		}
@@ -86,43 +84,66 @@ func (s *step) chooser(job int, atBench bool) *chooser {
 	return c
 }
 
-// nearFrom is the first step at whose end the calendar limit of a service is
-// within the fold-in of a job: so many of the job's hours to ride, or where
-// the job has no hours or the meter does not run, that share of its months.
-func (s *step) nearFrom(service int, job Service, fold float64) int {
+// nearFrom is the first day on which the calendar limit of a service is so
+// near that it takes the place of a job: at the end of the day within the
+// fold-in, so many of the job's hours to ride, or where the job has no hours
+// or the meter does not run, that share of its months; on the bench, on the
+// day itself.
+func (s *step) nearFrom(service int, job Service, atBench bool) float64 {
 	limit := s.limit(service)
 	if !s.onDate[service] || limit == never {
-		return len(s.lat.points)
+		return never
 	}
-	for p := range s.lat.points {
-		point := &s.lat.points[p]
-		near := limit - point.end - fold*float64(job.Months)*daysAMonth
-		if job.Every > 0 && s.rate > 0 {
-			near = s.rate*(s.lat.cal.since(limit)-point.tauEnd) - fold*float64(job.Every)
-		}
-		if near <= 0 {
-			return p
-		}
+	if atBench {
+		return limit
 	}
-	return len(s.lat.points)
+	fold := s.strand.foldIn
+	if job.Every == 0 || s.rate == 0 {
+		return math.Ceil(limit-fold*float64(job.Months)*daysAMonth) - 1
+	}
+	first, last := int(s.lat.cal.AsOf), int(min(limit, float64(s.lat.cal.End())))
+	ahead := s.lat.cal.since(limit)
+	return float64(first + sort.Search(max(last-first, 0), func(i int) bool {
+		return s.rate*(ahead-s.lat.cal.since(float64(first+i+1))) <= fold*float64(job.Every)
+	}))
 }
 
-// stateAt tells by the step which candidates' calendars decide; all else is
-// the same for steps of one state.
-func (c *chooser) stateAt(p int) int {
-	state := 0
-	for i, k := range c.candidates {
-		if p >= k.near {
-			state |= 1 << i
+// decided is the share of what happens at a time that a calendar limit
+// decides: all of it after the limit is near, none before.
+func (s *step) decided(k candidate, at when) float64 {
+	if at.known {
+		if float64(at.day) >= k.near {
+			return 1
 		}
+		return 0
 	}
-	return state
+	if at.step == 0 {
+		return 0
+	}
+	from, to := s.lat.points[at.step-1].end, s.lat.points[at.step].end
+	return min(max((to-k.near)/(to-from), 0), 1)
+}
+
+// splitState is what a split depends on: which share of each candidate the
+// calendar decides, and the columns.
+type splitState struct {
+	decided   float64
+	low, cols int
+}
+
+// stateAt sums up what the calendar decides; it only grows with time.
+func (s *step) stateAt(c *chooser, at when) float64 {
+	sum := 0.0
+	for _, k := range c.candidates {
+		sum += s.decided(k, at)
+	}
+	return sum
 }
 
 // shares divides the columns low, low+1, … between the job and what may take
-// its place, for what happens in a step.
-func (s *step) shares(c *chooser, p, low, cols int) []share {
-	state := splitState{c.stateAt(p), low, cols}
+// its place.
+func (s *step) shares(c *chooser, at when, low, cols int) []share {
+	state := splitState{s.stateAt(c, at), low, cols}
 	if state == c.state {
 		return c.split
 	}
@@ -132,9 +153,10 @@ func (s *step) shares(c *chooser, p, low, cols int) []share {
 		left[i] = 1
 	}
 	for _, k := range c.candidates {
+		decided := s.decided(k, at)
 		weight := s.floats(cols)
 		for i := range weight {
-			weight[i] = left[i] * c.chance(k, p, float64(low+i)*s.cell)
+			weight[i] = left[i] * (decided + (1-decided)*k.chance(float64(low+i)*s.cell, s.cell))
 			left[i] -= weight[i]
 		}
 		c.add(k.job, low, weight)
@@ -157,15 +179,12 @@ func (c *chooser) add(job, low int, weight []float64) {
 	}
 }
 
-// chance is the probability that a candidate takes the job's place, for mass
-// spread over a cell around x.
-func (c *chooser) chance(k candidate, p int, x float64) float64 {
-	if p >= k.near {
-		return 1
-	}
+// chance is the probability that a candidate takes the job's place by its
+// hours, for mass spread over a cell around x.
+func (k candidate) chance(x, cell float64) float64 {
 	beyond := k.read.from + k.read.slope*x - k.need
-	if k.read.blur < c.cell/4 {
-		return min(max(beyond/c.cell+0.5, 0), 1)
+	if k.read.blur < cell/4 {
+		return min(max(beyond/cell+0.5, 0), 1)
 	}
 	return 0.5 * math.Erfc(-beyond/(k.read.blur*math.Sqrt2))
 }

@@ -105,28 +105,109 @@ func (s *step) becomeDue() {
 	s.landDated()
 }
 
+// holdDay is when what is due at an instant counts as due.
+func (s *step) holdDay() when {
+	return when{day: s.front.instant.hold, known: true}
+}
+
 // landTracked takes the columns of a front to where they become due by
 // hours: passage of the level, then the overshoot, then the choice of job.
 func (s *step) landTracked(t trigger) {
 	deep := s.needsX(t.service) || len(s.candidates(t.service)) > 0
 	limit := s.passed(t, deep)
 	if !deep {
-		addTo(s.pool(s.due, t.service).cells.mass, limit.mass)
+		p := s.pool(s.due, t.service)
+		addTo(p.cells.mass, limit.steps.mass)
+		if total(limit.held) > 0 {
+			s.row(p, s.holdDay())[0] += total(limit.held)
+		}
 		return
 	}
 	choose := s.chooser(t.service, false)
-	over := s.overshoots()
 	for p := 1; p < len(s.lat.points); p++ {
-		row := limit.row(p)
+		row := limit.steps.row(p)
 		if weight(row) < leastCell {
 			continue
 		}
-		wide := s.wide(limit.cols + len(over.prob) - 1)
+		moved := s.tiltOf(limit.shapes[p]/total(row), t.level[0]).shift() / s.cell
+		over := s.overshoots().moved(s.arena, moved)
+		wide := s.wide(limit.steps.cols + len(over.prob) - 1)
 		spreadOut(wide, row, over.prob)
-		s.settle(s.due, choose, p, p, -1, limit.low+over.low, wide)
+		low := limit.steps.low + over.low
+		s.sharpenShares(choose, when{step: p}, limit.steps.low, row, low, wide, moved)
+		s.settle(choose, when{step: p}, low, wide)
 	}
-	if row := limit.row(s.held()); weight(row) > 0 {
-		s.settle(s.due, choose, s.start(0).from-1, s.held(), -1, limit.low, row)
+	if weight(limit.held) > 0 {
+		s.landHeldTracked(t, choose)
+	}
+}
+
+// landHeldTracked takes the columns of a front at an instant to the hold day,
+// as far as they have passed their level by then.
+func (s *step) landHeldTracked(t trigger, choose *chooser) {
+	at := s.start(0)
+	law := gain(at.held-at.shape, s.spread)
+	var x taps
+	for k, col := range t.cols {
+		if k == 0 || t.level[k] != t.level[k-1] {
+			x = law.part(t.level[k], math.Inf(1)).onCells(0, s.cell)
+		}
+		mass := s.front.cells.mass[col] * t.weight[k] * law.survival(t.level[k])
+		if math.Abs(mass) < leastCell {
+			continue
+		}
+		row := s.wide(len(x.prob))
+		addScaled(row, x.prob, mass)
+		s.settle(choose, s.holdDay(), s.front.cells.low+col+x.low, row)
+	}
+}
+
+// sharpenShares gives each job exactly what it gets of a row at the limit, by
+// the law of the overshoot, where cells would blur a choice that falls on the
+// edge of that law: it scales the cells that go to it.
+func (s *step) sharpenShares(c *chooser, at when, limitLow int, limit []float64, low int, wide []float64, moved float64) {
+	split := s.shares(c, at, low, len(wide))
+	if len(split) < 2 || len(c.candidates) != 1 || s.stateAt(c, at) > 0 || c.candidates[0].read.slope != 1 {
+		return
+	}
+	if c.exact == nil {
+		c.exact = s.floats(len(limit))
+		from := (c.candidates[0].need - c.candidates[0].read.from)
+		for i := range c.exact {
+			c.exact[i] = s.over.survival(from - float64(limitLow+i)*s.cell)
+		}
+	}
+	var taken, onCells [2]float64
+	for i, q := range limit {
+		by := c.exact[i]
+		if j := i + int(sign(moved)); j >= 0 && j < len(limit) {
+			by += math.Abs(moved) * (c.exact[j] - by)
+		}
+		taken[0] += q * by
+		taken[1] += q * (1 - by)
+	}
+	for k, part := range split {
+		at := part.low - low
+		for i, w := range part.weight {
+			onCells[k] += w * wide[at+i]
+		}
+	}
+	for k := range taken { // sharpened cells may hold a little less than nothing
+		if taken[k] < 0 {
+			taken[k], taken[1-k] = 0, taken[0]+taken[1]
+		}
+	}
+	if !(onCells[0] > leastCell && onCells[1] > leastCell) {
+		return
+	}
+	for i := range wide {
+		f := 0.0
+		for k, part := range split {
+			if at := low + i - part.low; at >= 0 && at < len(part.weight) {
+				f += part.weight[at] * taken[k] / onCells[k]
+			}
+		}
+		wide[i] *= f
 	}
 }
 
@@ -151,9 +232,32 @@ func (s *step) wide(n int) []float64 {
 	return s.scratch[:n]
 }
 
-// passed is when each column of a trigger passes its level, by step and x at
-// the limit; where that x does not matter there is one column.
-func (s *step) passed(t trigger, deep bool) block {
+// passages is mass that reached its level, by x at the limit: in steps, and
+// by the hold day.
+type passages struct {
+	steps  block
+	shapes []float64 // for each step, mass times gamma shape of the way there
+	held   []float64
+}
+
+// tiltOf is the overshoot beyond a level passed by a meter of a gamma shape.
+func (s *step) tiltOf(shape, level float64) tilted {
+	t := tilted{shape: max(s.shape(1./7), 1e-6), spread: s.spread}
+	if level > 0 {
+		t.tilt = tilt(shape, level/s.spread)
+	}
+	return t
+}
+
+// onTheWay is the gamma shape of a meter from a start to the middle of a step,
+// less half a day.
+func (s *step) onTheWay(at start, p int) float64 {
+	return max(0, (s.shapes[p-1]+s.shapes[p])/2-at.shape-s.shape(0.5/7))
+}
+
+// passed is when each column of a trigger passes its level; where x at the
+// limit does not matter there is one column.
+func (s *step) passed(t trigger, deep bool) passages {
 	front := s.front.cells
 	where := s.floats(len(t.cols)) // column at the limit
 	low, high := math.Inf(1), math.Inf(-1)
@@ -166,7 +270,10 @@ func (s *step) passed(t trigger, deep bool) block {
 		first = int(math.Floor(low + 1e-9))
 		cols = int(math.Floor(high+1e-9)) + 2 - first
 	}
-	out := s.block(len(s.lat.points)+1, first, cols)
+	out := passages{steps: s.block(len(s.lat.points), first, cols), held: s.floats(cols)}
+	if deep {
+		out.shapes = s.floats(len(s.lat.points))
+	}
 	run := s.floats(cols)
 	for i := range front.rows() {
 		row := front.row(i)
@@ -174,13 +281,13 @@ func (s *step) passed(t trigger, deep bool) block {
 			continue
 		}
 		at := s.start(i)
-		until := s.dateOf(at).step
+		until := s.dateOf(at)
 		for k := 0; k < len(t.cols); {
 			end := k + 1
 			for end < len(t.cols) && t.level[end] == t.level[k] {
 				end++
 			}
-			sum := s.gather(run, out, t, where, row, k, end)
+			sum := s.gather(run, out.steps, t, where, row, k, end)
 			if !deep {
 				// What is next to nothing goes along with its neighbour.
 				for ; sum < leastRun && end < len(t.cols); end++ {
@@ -220,18 +327,20 @@ func (s *step) gather(run []float64, out block, t trigger, where, row []float64,
 }
 
 // pass adds a run of columns with one level to the steps in which it passes.
-func (s *step) pass(out block, run []float64, at start, level float64, until int) {
+func (s *step) pass(out passages, run []float64, at start, level float64, until date) {
 	steps, held := s.passing(at, level, until)
 	if held > 0 {
-		addScaled(out.row(s.held()), run, held)
+		addScaled(out.held, run, held)
 	}
-	if out.cols == 1 {
-		addScaled(out.mass[at.from:at.from+len(steps)], steps, run[0])
+	if out.steps.cols == 1 {
+		addScaled(out.steps.mass[at.from:at.from+len(steps)], steps, run[0])
 		return
 	}
+	sum := total(run)
 	for j, q := range steps {
-		if q > leastCell {
-			addScaled(out.row(at.from+j), run, q)
+		if p := at.from + j; q > leastCell {
+			addScaled(out.steps.row(p), run, q)
+			out.shapes[p] += sum * q * s.onTheWay(at, p)
 		}
 	}
 }

@@ -5,25 +5,27 @@ import "math"
 // landExact takes a front with one x to where it becomes due by hours.
 func (s *step) landExact(t trigger) {
 	x, level := s.front.exact, t.level[0]
-	passed := s.floats(len(s.lat.points))
-	heldMass := 0.0
+	passed, shapes := s.floats(len(s.lat.points)), s.floats(len(s.lat.points))
+	held := 0.0
 	for i, mass := range s.front.cells.mass {
 		if math.Abs(mass) < leastCell {
 			continue
 		}
 		at := s.start(i)
-		steps, held := s.passing(at, level, s.dateOf(at).step)
-		heldMass += mass * held
+		steps, byHold := s.passing(at, level, s.dateOf(at))
+		held += mass * byHold
+		addScaled(passed[at.from:at.from+len(steps)], steps, mass)
 		for j, q := range steps {
-			passed[at.from+j] += mass * q
+			shapes[at.from+j] += mass * q * s.onTheWay(at, at.from+j)
 		}
 	}
 	choose := s.chooser(t.service, false)
 	limit := x + max(level, 0)
-	s.landAt(choose, passed, between{s.over, limit, limit, math.Inf(1), true})
-	if heldMass > 0 {
+	s.landAt(choose, passed, shapes, level, between{s.over, limit, limit, math.Inf(1), true})
+	if held > 0 {
 		at := s.start(0)
-		s.landHeld(choose, heldMass, between{gain(s.shape(at.hold)-at.shape, s.spread), x, x + level, math.Inf(1), false})
+		law := between{gain(at.held-at.shape, s.spread), x, x + level, math.Inf(1), false}
+		s.landOn(choose, s.holdDay(), held, law)
 	}
 }
 
@@ -41,38 +43,54 @@ func (b between) above(x float64) float64 {
 	return max(0, b.gain.survival(x-b.from)-b.gain.survival(b.ceiling-b.from))
 }
 
-// landAt spreads mass that became due by step, with a law of x, over the jobs
-// that may be chosen.
-func (s *step) landAt(choose *chooser, mass []float64, law between) {
-	var parts []portion
-	state := -1
+// landAt spreads mass that became due by step, with the shapes of the way to
+// it and the overshoot as law of x, over the jobs that may be chosen.
+func (s *step) landAt(choose *chooser, mass, shapes []float64, level float64, law between) {
+	if len(choose.candidates) == 0 && !s.needsX(choose.job) {
+		addTo(s.pool(s.due, choose.job).cells.mass, mass)
+		return
+	}
+	x := map[int]taps{}
 	for p, q := range mass {
 		if math.Abs(q) < leastCell {
 			continue
 		}
-		if now := choose.stateAt(p); now != state {
-			parts, state = s.portions(choose, p, law), now
+		t := s.tiltOf(shapes[p]/q, level)
+		if math.Abs(t.tilt) > gentle {
+			law.gain.survival = t.survival
 		}
-		for _, part := range parts {
+		moved := t.shift() / s.cell
+		for _, part := range s.portions(choose, when{step: p}, law) {
 			to := s.pool(s.due, part.job)
+			if to.tracked {
+				if _, made := x[part.job]; !made {
+					x[part.job] = s.onCells(between{s.over, law.from, law.floor, law.ceiling, true}, part.bottom, part.top)
+				}
+				part.x = x[part.job].moved(s.arena, moved)
+			}
 			part.add(to, to.cells.row(p), q)
 		}
 	}
 }
 
-// landHeld is landAt for mass due on the hold day.
-func (s *step) landHeld(choose *chooser, mass float64, law between) {
-	for _, part := range s.portions(choose, s.start(0).from-1, law) {
+// landOn is landAt for mass due from one day on.
+func (s *step) landOn(choose *chooser, at when, mass float64, law between) {
+	for _, part := range s.portions(choose, at, law) {
 		to := s.pool(s.due, part.job)
-		part.add(to, to.cells.row(s.held()), mass)
+		if to.tracked {
+			part.x = s.onCells(law, part.bottom, part.top)
+		}
+		part.add(to, s.row(to, at), mass)
 	}
 }
 
-// portion is one job's share of mass with a law of x, and x on cells.
+// portion is one job's share of mass with a law of x: the part of it from
+// bottom to top, or where a calendar limit decides a share of all.
 type portion struct {
-	job   int
-	share float64
-	x     taps
+	job         int
+	share       float64
+	bottom, top float64
+	x           taps
 }
 
 func (q portion) add(to *pool, row []float64, mass float64) {
@@ -85,32 +103,28 @@ func (q portion) add(to *pool, row []float64, mass float64) {
 	}
 }
 
-// portions divides a law of x between a job and what may take its place. The
-// shares are exact; x within each is on cells where anything depends on it.
-func (s *step) portions(choose *chooser, p int, law between) []portion {
+// portions divides a law of x between a job and what may take its place.
+func (s *step) portions(choose *chooser, at when, law between) []portion {
 	whole := law.above(law.floor)
 	if !(whole > 0) {
-		one := taps{low: int(math.Round(law.floor / s.cell)), prob: []float64{1}}
-		return []portion{{job: choose.job, share: 1, x: one}}
+		return []portion{{job: choose.job, share: 1, bottom: law.floor, top: law.ceiling}}
 	}
 	var all []portion
-	top := law.ceiling
-	for i := 0; i <= len(choose.candidates); i++ {
-		job, bottom := choose.job, law.floor
-		if i < len(choose.candidates) {
-			job = choose.candidates[i].job
-			bottom = min(max(law.floor, choose.candidates[i].takes(p)), law.ceiling)
+	add := func(job int, bottom, top, factor float64) {
+		if share := factor * (law.above(bottom) - law.above(top)) / whole; share > 0 {
+			all = append(all, portion{job: job, share: share, bottom: bottom, top: top})
 		}
-		share := law.above(bottom) - law.above(top)
-		if share > 0 && bottom < top {
-			part := portion{job: job, share: share / whole}
-			if s.needsX(job) {
-				part.x = s.onCells(law, bottom, top)
-			}
-			all = append(all, part)
-		}
-		top = min(top, bottom)
 	}
+	top, left := law.ceiling, 1.0
+	for _, k := range choose.candidates {
+		decided := left * s.decided(k, at)
+		add(k.job, law.floor, top, decided)
+		left -= decided
+		bottom := min(max(law.floor, k.takes()), top)
+		add(k.job, bottom, top, left)
+		top = bottom
+	}
+	add(choose.job, law.floor, top, left)
 	return all
 }
 
@@ -125,11 +139,9 @@ func (s *step) onCells(law between, bottom, top float64) taps {
 	return law.gain.part(bottom-law.from, top-law.from).onCells(law.from, s.cell)
 }
 
-// takes is the x from which a candidate whose clock is known takes the place.
-func (k candidate) takes(p int) float64 {
-	if p >= k.near {
-		return math.Inf(-1)
-	}
+// takes is the x from which a candidate whose clock is known takes the place
+// by its hours.
+func (k candidate) takes() float64 {
 	if k.read.slope == 0 || math.IsInf(k.read.from, -1) {
 		return math.Inf(1)
 	}

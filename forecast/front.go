@@ -5,13 +5,15 @@ import "math"
 // hand is where the clock of one service stands at a front, told by the
 // hours x that the meter gained since the front's origin.
 type hand struct {
-	kind  handKind
-	from  float64 // known: the clock shows from + x
-	mean  float64 // estimated: its mean, its covariance with x, its variance
-	cov   float64
-	vary  float64
-	fresh bool    // restarted by the front's job: its calendar limit counts from there
-	limit float64 // else the instant of its calendar limit, never if none
+	kind     handKind
+	from     float64 // known: the clock shows from + x
+	mean     float64 // estimated: its mean, its covariance with x, its variance
+	cov      float64
+	vary     float64
+	anchor   float64 // zero, anchored: the x at which it was restarted
+	anchored bool
+	fresh    bool    // restarted by the front's job: its calendar limit counts from there
+	limit    float64 // else the instant of its calendar limit, never if none
 }
 
 type handKind int
@@ -25,8 +27,11 @@ const (
 // later is the hand after a gain of hours with the given moments, its service
 // not having been done.
 func (h hand) later(mean, variance float64) hand {
-	if h.kind == known {
+	switch {
+	case h.kind == known:
 		return h
+	case h.anchored:
+		return hand{kind: known, from: -h.anchor, fresh: h.fresh, limit: h.limit}
 	}
 	return hand{
 		kind: estimated, mean: h.mean + mean, cov: h.cov + variance, vary: h.vary + variance,

@@ -33,7 +33,7 @@ func Futures(cal *Calendar, units []Unit) ([]Future, error) {
 		all.Go(func() {
 			var a arena
 			for i := next.Add(1) - 1; i < int64(len(units)); i = next.Add(1) - 1 {
-				each[i] = p.futures(&units[i], p.resolution(&units[i]), &a)
+				each[i] = p.futures(&units[i], p.resolution, &a)
 			}
 		})
 	}
@@ -47,6 +47,7 @@ type planner struct {
 	ladders  map[*Ladder][]*strand
 	lattices map[int]*lattice
 	tables   *passageTables
+	peak     float64 // highest season factor of the horizon
 }
 
 func newPlanner(cal *Calendar, units []Unit) (*planner, error) {
@@ -68,6 +69,9 @@ func newPlanner(cal *Calendar, units []Unit) (*planner, error) {
 		if err := u.check(cal); err != nil {
 			return nil, fmt.Errorf("%w: unit %d: %w", ErrLadder, i, err)
 		}
+	}
+	for _, week := range cal.Weeks {
+		p.peak = max(p.peak, cal.factor(week.First))
 	}
 	for steps := 1; steps <= 7; steps++ {
 		p.lattices[steps] = newLattice(cal, steps)
@@ -112,28 +116,53 @@ func (u *Unit) check(cal *Calendar) error {
 	return nil
 }
 
-// resolution is how finely a unit is worked out: steps of a week, and
-// the cell of hours in spreads.
+// resolution is how finely a strand is worked out: steps of a week, and the
+// widest cell of hours, in spreads.
 type resolution struct {
 	steps int
 	cell  float64
 }
 
-func (p *planner) resolution(u *Unit) resolution {
-	return resolution{steps: 2, cell: 0.5}
+// The test of resolutions holds these in place: a step is at most so large a
+// part of the standard deviation of a passage in time, a cell so large a part
+// of the spread. Without a lag the hours at a job are so sharply known that
+// cells must be finer.
+const (
+	stepShare   = 0.3
+	cellShare   = 0.5
+	finerBelow  = 0.25 // mean weeks of lag
+	finestShare = 0.25
+)
+
+func (p *planner) resolution(u *Unit, s *strand) resolution {
+	r := resolution{steps: 1, cell: cellShare}
+	if u.LagWeeks < finerBelow && len(s.services) > 1 {
+		r.cell = finestShare
+	}
+	shortest := math.Inf(1)
+	for _, service := range s.services {
+		shortest = min(shortest, float64(service.limit()))
+		if service.Months > 0 && 28*service.Months < int(p.cal.End()-p.cal.AsOf) {
+			r.steps = 7 // its limits follow each other on single days
+			return r
+		}
+	}
+	weeks := math.Sqrt(float64(u.Spread)*shortest) / (u.HoursPerWeek * p.peak)
+	if steps := math.Ceil(1 / (stepShare * weeks)); steps > 1 {
+		r.steps = int(min(steps, 7))
+	}
+	return r
 }
 
 // futures foresees one unit. The arena is the worker's own.
-func (p *planner) futures(u *Unit, r resolution, a *arena) []Future {
+func (p *planner) futures(u *Unit, resolve func(*Unit, *strand) resolution, a *arena) []Future {
 	var all []Future
 	for _, s := range p.ladders[u.Ladder] {
 		a.reset()
 		f := Future{Model: u.Model}
-		w := newWalk(u, s, p, r, a)
+		w := newWalk(u, s, p, resolve(u, s), a)
 		w.future = &f
-		for _, root := range w.roots(u) {
-			w.book(root, w.bookings(u), u.ShowRate)
-		}
+		w.book(w.root(u), w.bookings(u), u.ShowRate)
 		w.run()
 		if len(f.Rungs) > 0 {
 			all = append(all, f)
@@ -146,9 +175,10 @@ func newWalk(u *Unit, s *strand, p *planner, r resolution, a *arena) *walk {
 	w := &walk{
 		arena: a, strand: s, lat: p.lattices[r.steps], tables: p.tables,
 		source: u.Source, capture: u.Capture, rate: u.HoursPerWeek, spread: float64(u.Spread),
-		again: float64(u.LagWeeks / (1 + u.LagWeeks)), cellZ: r.cell,
+		again: float64(u.LagWeeks / (1 + u.LagWeeks)),
 	}
-	w.cell = w.cellZ * w.spread
+	w.cell = s.cell(r.cell * w.spread)
+	w.cellZ = w.cell / w.spread
 	w.over = overshoot(w.shape(1./7), w.spread)
 	w.shapes = a.floats(len(w.lat.points))
 	for i := range w.shapes {

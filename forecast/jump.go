@@ -12,6 +12,7 @@ type jump struct {
 	variance float64
 	survival func(hours float64) float64 // probability of more than hours
 	excess   func(hours float64) float64 // mean of what exceeds hours, 0 below
+	square   func(hours float64) float64 // mean square of gains above hours, 0 below
 }
 
 // gain is the law of a gamma number of a shape and scale (the spread).
@@ -32,6 +33,14 @@ func gain(shape, spread float64) jump {
 			q := upperGamma(shape, z)
 			next := q + gammaTerm(shape, z, logGamma)
 			return max(0, spread*(shape*next-z*q))
+		},
+		square: func(h float64) float64 {
+			whole := mean * (mean + spread)
+			if h <= 0 || math.IsInf(h, 1) {
+				return whole * upperGamma(1, h)
+			}
+			z := h / spread
+			return whole * (upperGamma(shape, z) + gammaTerm(shape, z, logGamma)*(1+z/(shape+1)))
 		},
 	}
 }
@@ -78,19 +87,64 @@ func overshoot(shape, spread float64) jump {
 			q1, q2 := q+term, q+term*(1+z/(shape+1))
 			return max(0, spread/2*((shape+1)*q2-2*z*q1+z*z/shape*q))
 		},
+		square: func(h float64) float64 {
+			whole := spread * spread * (shape + 1) * (shape + 2) / 3
+			if h <= 0 || math.IsInf(h, 1) {
+				return whole * upperGamma(1, h)
+			}
+			z := h / spread
+			q, term := upperGamma(shape, z), gammaTerm(shape, z, logGamma)
+			q3 := q + term*(1+z/(shape+1)*(1+z/(shape+2)))
+			return max(0, whole*q3-spread*spread*z*z*z/(3*shape)*q)
+		},
 	}
+}
+
+// tilt is how the overshoot depends on when a level was passed: early, the
+// meter came from farther below. Just below the level, z in spreads, the
+// density of a meter with a gamma shape rises as exp(-tilt·hours).
+func tilt(shape, z float64) float64 { return min(max(1-(shape-1)/z, -3), 0.9) }
+
+// tilted is the law of the overshoot at the end of a day of a shape, where the
+// density below the level is tilted: with f the law of the day's hours,
+// P(O > o) ~ ∫ exp(tilt·u) P(Z > u+o) du over u > 0, which has the form below.
+type tilted struct {
+	shape, spread, tilt float64
+}
+
+// gentle is a tilt that makes no difference.
+const gentle = 1e-3
+
+func (t tilted) survival(h float64) float64 {
+	switch {
+	case h <= 0:
+		return 1
+	case math.IsInf(h, 1):
+		return 0
+	}
+	z, c := h/t.spread, math.Pow(1-t.tilt, -t.shape)
+	p := (c*math.Exp(-t.tilt*z)*upperGamma(t.shape, (1-t.tilt)*z) - upperGamma(t.shape, z)) / (c - 1)
+	return min(max(p, 0), 1)
+}
+
+// shift is by how many hours the mean is more than without the tilt.
+func (t tilted) shift() float64 {
+	if math.Abs(t.tilt) < gentle {
+		return 0
+	}
+	c := math.Pow(1-t.tilt, -t.shape)
+	return t.spread * (1/t.tilt - t.shape/(c-1) - (1+t.shape)/2)
 }
 
 // part is the law of a gain known to be at least floor and below ceiling.
 func (j jump) part(floor, ceiling float64) jump {
-	below, above := 1.0, j.survival(ceiling)
-	if floor > 0 {
-		below = j.survival(floor)
-	}
+	floor = max(floor, 0)
+	below, above := j.survival(floor), j.survival(ceiling)
 	whole := below - above
-	if floor <= 0 && above < leastTap || !(whole > leastTap*leastTap) {
+	if floor == 0 && above < leastTap || !(whole > leastTap*leastTap) {
 		return j
 	}
+	beyondFloor, beyondCeiling := j.excess(floor), j.excess(ceiling)
 	// cut is the mean of what exceeds h, of gains beyond a bound only.
 	cut := func(h, bound, beyond, prob float64) float64 {
 		if h >= bound || math.IsInf(bound, 1) {
@@ -98,25 +152,34 @@ func (j jump) part(floor, ceiling float64) jump {
 		}
 		return beyond + (bound-h)*prob
 	}
-	floor = max(floor, 0)
-	beyondFloor, beyondCeiling := j.excess(floor), j.excess(ceiling)
-	return jump{
-		variance: unknown,
-		excess: func(h float64) float64 {
-			if h >= ceiling {
-				return 0
-			}
-			all := cut(h, floor, beyondFloor, below)
-			if h >= floor {
-				all = j.excess(h)
-			}
-			return max(0, all-cut(h, ceiling, beyondCeiling, above)) / whole
-		},
+	excess := func(h float64) float64 {
+		if h >= ceiling {
+			return 0
+		}
+		all := cut(h, floor, beyondFloor, below)
+		if h >= floor {
+			all = j.excess(h)
+		}
+		return max(0, all-cut(h, ceiling, beyondCeiling, above)) / whole
 	}
+	mean := excess(0)
+	square := (j.square(floor) - j.square(ceiling)) / whole
+	return jump{mean: mean, variance: max(0, square-mean*mean), excess: excess}
 }
 
-// unknown stands for a variance that has no closed form.
-const unknown = -1
+// moved is a law moved by a part of a cell, its variance kept (Lagrange).
+func (t taps) moved(a *arena, cells float64) taps {
+	if cells == 0 {
+		return t
+	}
+	f := min(max(cells, -1), 1)
+	out := taps{low: t.low - 1, prob: a.floats(len(t.prob) + 2)}
+	n := len(t.prob)
+	addScaled(out.prob[:n], t.prob, f*(f-1)/2)
+	addScaled(out.prob[1:n+1], t.prob, 1-f*f)
+	addScaled(out.prob[2:], t.prob, f*(f+1)/2)
+	return out
+}
 
 // taps is a law on the points low·cell, (low+1)·cell, …
 type taps struct {
@@ -134,8 +197,8 @@ func (j jump) onCells(offset, cell float64) taps {
 	at := func(k int) float64 { return j.excess(float64(k)*cell - offset) }
 	t := taps{low: first, prob: make([]float64, 0, 64)}
 	before, here := at(first-1), at(first)
-	sum, added := 0.0, 0.0
-	for k := first; k < first+mostCells && here > leastTap*cell; k++ {
+	sum := 0.0
+	for k := first; k < first+mostCells && before > leastTap*cell; k++ {
 		after := at(k + 1)
 		switch p := max(0, (before-2*here+after)/cell); {
 		case len(t.prob) > 0 || p > leastTap/10:
@@ -143,10 +206,6 @@ func (j jump) onCells(offset, cell float64) taps {
 			sum += p
 		default:
 			t.low = k + 1
-		}
-		if j.variance == unknown {
-			// Simpson: what the straight line from here to after has too much.
-			added += (here + after - 2*j.excess((float64(k)+0.5)*cell-offset)) / 3 / cell
 		}
 		before, here = here, after
 	}
@@ -156,9 +215,6 @@ func (j jump) onCells(offset, cell float64) taps {
 		t.prob = []float64{1}
 	} else {
 		t.prob[len(t.prob)-1] += rest
-	}
-	if j.variance == unknown {
-		return t.sharpen(added)
 	}
 	return t.sharpen(t.variance() - j.variance/(cell*cell))
 }

@@ -105,6 +105,16 @@ func (s *strand) before(a, b []int) bool {
 // widest is the service of the strand that covers most of it.
 func (s *strand) widest() int { return s.widening[len(s.widening)-1] }
 
+// cell is the cell of hours, at most so wide, of which the hours between two
+// times of the strand's lowest service are a whole number.
+func (s *strand) cell(most float64) float64 {
+	every := float64(s.services[s.widening[0]].Every)
+	if every == 0 {
+		return most
+	}
+	return every / math.Ceil(every/most)
+}
+
 // does tells whether a job restarts the clock of a service.
 func (s *strand) does(job, service int) bool { return slices.Contains(s.below[job], service) }
 

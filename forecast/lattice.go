@@ -2,7 +2,6 @@ package forecast
 
 import (
 	"math"
-	"slices"
 	"sort"
 )
 
@@ -11,82 +10,48 @@ type point struct {
 	week    int
 	end     float64 // its end, as an instant in days
 	tauEnd  float64 // season-weighted weeks at its end
-	restart float64 // where clocks of jobs done in it restart: mean of its days' ends
+	restart float64 // where clocks of jobs done in it restart, on average
 	tau     float64 // season-weighted weeks at restart
 	tauLag  float64 // season-weighted weeks of the seven days from its end
-	blur    float64 // variance in square days that putting its days at restart adds
-	left    float64 // shares of blur for the points before and after, see sharpen
-	right   float64
 }
 
-// lattice cuts the horizon into steps of a few days. Every week is cut at the
-// same weekdays, so that a lag of whole weeks leads from step to step. Point
-// 0 is the day of the forecast for what is already due; steps start at 1.
+// lattice cuts the horizon into equal steps, each a whole fraction of a week,
+// so that a lag of whole weeks leads from step to step and no step lies in
+// two weeks. A clock restarts at the end of the day of a job, half a day on
+// average after its share of a step. Point 0 is the day of the forecast, for
+// what is done on that day; the steps start at 1, and the first may be cut
+// short. Point 1 is exact to about a day, all others as far as the law of
+// what is done in them is smooth, see sharpen.
 type lattice struct {
 	cal     *Calendar
 	points  []point
-	perWeek int // steps in a whole week
+	perWeek int
+	length  float64 // days of a whole step
 }
 
-// newLattice cuts weeks at Monday, at the weekday of the forecast, and then
-// the longest piece in half until a week has the given number of steps.
-func newLattice(cal *Calendar, steps int) *lattice {
-	cuts := []int{0}
-	if wd := cal.AsOf.weekday(); wd != 0 {
-		cuts = append(cuts, wd)
-	}
-	for len(cuts) < min(steps, 7) {
-		cuts = append(cuts, longestMiddle(cuts))
-		slices.Sort(cuts)
-	}
-	l := &lattice{cal: cal, perWeek: len(cuts)}
-	l.points = append(l.points, l.pointOf(0, cal.AsOf, cal.AsOf))
+func newLattice(cal *Calendar, perWeek int) *lattice {
+	l := &lattice{cal: cal, perWeek: perWeek, length: 7 / float64(perWeek)}
+	asOf := float64(cal.AsOf)
+	l.points = append(l.points, l.point(0, asOf, asOf))
 	for w, week := range cal.Weeks {
-		monday := week.Last - 6
-		for i, cut := range cuts {
-			from, to := monday+Day(cut), week.Last+1
-			if i+1 < len(cuts) {
-				to = monday + Day(cuts[i+1])
+		monday := float64(week.Last - 6)
+		for k := range perWeek {
+			from, to := monday+float64(k)*l.length, monday+float64(k+1)*l.length
+			if k == perWeek-1 {
+				to = monday + 7
 			}
-			if from >= week.First {
-				l.points = append(l.points, l.pointOf(w, from, to))
+			if to > asOf+1e-9 {
+				l.points = append(l.points, l.point(w, max(from, asOf), to))
 			}
-		}
-	}
-	for i := range l.points {
-		p := &l.points[i]
-		if i > 1 && i+1 < len(l.points) {
-			before, after := p.restart-l.points[i-1].restart, l.points[i+1].restart-p.restart
-			p.left, p.right = p.blur/(before*(before+after)), p.blur/(after*(before+after))
 		}
 	}
 	return l
 }
 
-// longestMiddle is the weekday in the middle of the longest piece of a week.
-func longestMiddle(cuts []int) int {
-	best, at := 0, 0
-	for i, cut := range cuts {
-		next := 7
-		if i+1 < len(cuts) {
-			next = cuts[i+1]
-		}
-		if next-cut > best {
-			best, at = next-cut, cut+(next-cut)/2
-		}
-	}
-	return at
-}
-
-// pointOf is the step of the days from … to-1, or of the day of the forecast
-// alone where from equals to.
-func (l *lattice) pointOf(week int, from, to Day) point {
-	p := point{week: week, end: float64(to)}
-	days := float64(to - from)
-	p.restart = (float64(from+1) + float64(to)) / 2
-	p.blur = (days*days - 1) / 12
+func (l *lattice) point(week int, from, to float64) point {
+	p := point{week: week, end: to, restart: (from+to)/2 + 0.5}
 	if from == to {
-		p.restart, p.blur = float64(from+1), 0
+		p.restart = from + 1
 	}
 	p.tauEnd = l.cal.since(p.end)
 	p.tau = l.cal.since(p.restart)
@@ -94,10 +59,18 @@ func (l *lattice) pointOf(week int, from, to Day) point {
 	return p
 }
 
-// stepOf is the step that holds a day; the number of points where it lies
-// beyond the horizon.
-func (l *lattice) stepOf(day float64) int {
-	return 1 + sort.Search(len(l.points)-1, func(i int) bool { return l.points[i+1].end > day })
+// short is the number of points before the first whole step.
+func (l *lattice) short() int {
+	if l.points[1].end-l.points[0].end < l.length-1e-9 {
+		return 2
+	}
+	return 1
+}
+
+// stepOf is the step that holds an instant; the number of points where it
+// lies beyond the horizon.
+func (l *lattice) stepOf(instant float64) int {
+	return 1 + sort.Search(len(l.points)-1, func(i int) bool { return l.points[i+1].end > instant })
 }
 
 // split spreads what restarts at an instant over the two points around it,
@@ -115,39 +88,68 @@ func (l *lattice) split(instant float64) (p int, share float64) {
 	return p, 1 - (instant-l.points[p].restart)/gap
 }
 
+// sharpening is the weights that undo the grouping of days into steps: of a
+// step itself, of the ones next to it, of those two away.
+func (l *lattice) sharpening() [3]float64 {
+	// Grouping over a length h adds h²/12 to the variance (Sheppard 1898), of
+	// whole days (h²-1)/12; the second order is 3/640 of fourth differences.
+	days := 1 - 1/(l.length*l.length)
+	second, fourth := days/24, 3./640*days*days
+	return [3]float64{1 + 2*second + 6*fourth, -second - 4*fourth, fourth}
+}
+
+// sharpen takes back from restarts what grouping days into steps added to
+// their variance, keeping their mean: a little of each whole step's mass is
+// taken off those around and put on it. A cell may end slightly below zero.
+func (l *lattice) sharpen(a *arena, cells block) {
+	c := l.sharpening()
+	if c[1] == 0 {
+		return
+	}
+	old := a.floats(len(cells.mass))
+	copy(old, cells.mass)
+	n := cells.cols
+	for i := l.short() + 1; i+2 < len(l.points); i++ {
+		row := old[i*n : (i+1)*n]
+		if isZero(row) {
+			continue
+		}
+		addScaled(cells.row(i), row, c[0]-1)
+		for off := 1; off <= 2; off++ {
+			addScaled(cells.row(i-off), row, c[off])
+			addScaled(cells.row(i+off), row, c[off])
+		}
+	}
+}
+
 // blunt spreads what restarts at an instant over the points from first on, in
-// such a way that sharpen turns it into split.
+// such a way that sharpen turns it into split, but for terms of fourth order.
 func (l *lattice) blunt(instant float64) (first int, parts [4]float64) {
 	p, share := l.split(instant)
-	first = p - 1
+	c := l.sharpening()
 	for i, part := range [2]float64{share, 1 - share} {
+		at := p + i
 		if part == 0 {
 			continue
 		}
-		point := &l.points[p+i]
-		parts[i] += part * point.left
-		parts[i+1] += part * (1 - point.left - point.right)
-		parts[i+2] += part * point.right
+		side := -c[1] - 4*c[2]
+		if at <= l.short() || at+2 >= len(l.points) {
+			side = 0
+		}
+		parts[i] += part * side
+		parts[i+1] += part * (1 - 2*side)
+		parts[i+2] += part * side
 	}
-	return first, parts
+	return p - 1, parts
 }
 
-// sharpen takes back the variance that grouping days into steps added to
-// restarts (Sheppard's correction), keeping their mean: a little of each
-// row's mass is taken off its neighbours and put on it.
-func (l *lattice) sharpen(a *arena, cells block) {
-	change := a.floats(len(cells.mass))
-	for i := range l.points {
-		p := &l.points[i]
-		if p.left == 0 {
-			continue
+func isZero(p []float64) bool {
+	for _, q := range p {
+		if q != 0 {
+			return false
 		}
-		row := cells.row(i)
-		addScaled(change[i*cells.cols:(i+1)*cells.cols], row, p.left+p.right)
-		addScaled(change[(i-1)*cells.cols:i*cells.cols], row, -p.left)
-		addScaled(change[(i+1)*cells.cols:(i+2)*cells.cols], row, -p.right)
 	}
-	addTo(cells.mass, change)
+	return true
 }
 
 // horizon is the season-weighted time at the end of the last step.

@@ -2,6 +2,16 @@ package forecast
 
 import "math"
 
+// pool is mass of units due for a job or on the bench for it, by the hours x
+// at the end of the day and by time: in steps, or where the day is known by
+// days of the horizon.
+type pool struct {
+	tracked bool
+	cells   block
+	days    block     // made when first asked for
+	done    []float64 // on the bench, by week
+}
+
 // window is the columns in which x can matter after a job.
 type window struct {
 	made      bool
@@ -51,15 +61,35 @@ func (s *step) pool(pools []*pool, job int) *pool {
 	if pools[job] == nil {
 		v := s.window(job)
 		pools[job] = &pool{
-			tracked: v.tracked, cells: s.block(len(s.lat.points)+1, v.low, v.cols),
+			tracked: v.tracked, cells: s.block(len(s.lat.points), v.low, v.cols),
 			done: make([]float64, len(s.lat.cal.Weeks)),
 		}
 	}
 	return pools[job]
 }
 
-// held is the row of what is due on the hold day, after those of the steps.
-func (s *step) held() int { return len(s.lat.points) }
+// day is the row of units due from a day of the horizon on.
+func (s *step) day(p *pool, day Day) []float64 {
+	if p.days.mass == nil {
+		p.days = s.block(int(s.lat.cal.End()-s.lat.cal.AsOf), p.cells.low, p.cells.cols)
+	}
+	return p.days.row(int(day - s.lat.cal.AsOf))
+}
+
+// when is a row of pools: a step, or a known day of the horizon.
+type when struct {
+	step  int
+	day   Day
+	known bool
+}
+
+// row is where a pool keeps what happens at a time.
+func (s *step) row(p *pool, at when) []float64 {
+	if at.known {
+		return s.day(p, at.day)
+	}
+	return p.cells.row(at.step)
+}
 
 // put adds mass·weight at columns from low on to a row. What lies beyond the
 // window is kept at its edge, where nothing depends on x any more.
@@ -82,15 +112,21 @@ func (p *pool) put(row []float64, low int, mass, weight []float64) (sum float64)
 }
 
 // settle shares mass at columns from low on between the jobs that may be
-// chosen in a step, into a row of their pools; it counts what is done in a
-// week, if any.
-func (s *step) settle(pools []*pool, c *chooser, step, row, week, low int, mass []float64) {
-	for _, part := range s.shares(c, step, low, len(mass)) {
-		p := s.pool(pools, part.job)
+// chosen at a time.
+func (s *step) settle(c *chooser, at when, low int, mass []float64) {
+	for _, part := range s.shares(c, at, low, len(mass)) {
+		p := s.pool(s.due, part.job)
 		first := part.low - low
-		sum := p.put(p.cells.row(row), part.low, mass[first:first+len(part.weight)], part.weight)
-		if week >= 0 {
-			p.done[week] += sum
-		}
+		p.put(s.row(p, at), part.low, mass[first:first+len(part.weight)], part.weight)
+	}
+}
+
+// serve is settle for the bench: it counts what is done in a week, the clocks
+// restarting at a point.
+func (s *step) serve(c *chooser, at when, restart, week, low int, mass []float64) {
+	for _, part := range s.shares(c, at, low, len(mass)) {
+		p := s.pool(s.visits, part.job)
+		first := part.low - low
+		p.done[week] += p.put(p.cells.row(restart), part.low, mass[first:first+len(part.weight)], part.weight)
 	}
 }

@@ -1,47 +1,41 @@
 package forecast
 
 import (
-	"math"
 	"slices"
 )
 
-// roots are the fronts of a unit as it stands: one, or where a service was
-// done after the latest reading three, for the hours that the other clocks
-// ran between are not known: mean and two sides (Gauss–Hermite).
-func (w *walk) roots(u *Unit) []*front {
-	from := u.ReadOn
-	for _, place := range w.strand.place {
-		from = max(from, u.Clocks[place].DoneOn)
-	}
-	if from == u.ReadOn || w.rate == 0 || len(w.strand.place) == 1 {
-		return []*front{w.root(u, from, 1, 0)}
-	}
-	side := math.Sqrt(3)
-	return []*front{w.root(u, from, 2./3, 0), w.root(u, from, 1./6, side), w.root(u, from, 1./6, -side)}
-}
-
-// root is the front of a unit on a day, clocks that run since before it read
-// at so many standard deviations from their mean.
-func (w *walk) root(u *Unit, on Day, weight, deviations float64) *front {
+// root is the front of a unit as it stands: at its latest reading, or where
+// services were done after that, led through those jobs.
+func (w *walk) root(u *Unit) *front {
 	n := len(w.strand.place)
 	f := &front{
-		stage: -1, cells: block{cols: 1, mass: []float64{weight}}, count: make([]int, n),
-		instant: &instant{at: float64(on), hold: w.lat.cal.AsOf},
+		stage: Start, cells: block{cols: 1, mass: []float64{1}}, count: make([]int, n),
+		instant: &instant{at: float64(u.ReadOn), hold: w.lat.cal.AsOf},
 	}
+	var done []Day
 	for i, place := range w.strand.place {
 		c := u.Clocks[place]
-		hours := float64(c.Hours)
+		h := hand{kind: known, from: float64(c.Hours), limit: w.limitAfter(i, c.DoneOn)}
 		if c.DoneOn > u.ReadOn {
-			hours = 0
+			done = append(done, c.DoneOn)
 		}
-		mean := w.rate * float64(w.lat.cal.Tau(max(u.ReadOn, c.DoneOn), on))
-		hours += max(0, mean+deviations*math.Sqrt(mean*w.spread))
-		f.hands = append(f.hands, hand{kind: known, from: hours, limit: w.limitAfter(i, c.DoneOn)})
+		f.hands = append(f.hands, h)
 	}
 	f.exact = w.align(f.hands[w.strand.widest()].from)
 	for i := range f.hands {
 		f.hands[i].from -= f.exact
 	}
+	slices.Sort(done)
+	for _, day := range slices.Compact(done) {
+		f = w.advance(f, day, 1)
+		for i, place := range w.strand.place {
+			if u.Clocks[place].DoneOn == day {
+				f.hands[i] = hand{kind: zero, limit: w.limitAfter(i, day)}
+			}
+		}
+		w.settleOrigin(f)
+	}
+	f.instant.hold = w.lat.cal.AsOf
 	return f
 }
 
@@ -159,11 +153,9 @@ func (w *walk) advance(f *front, to Day, share float64) *front {
 
 // hold is a share of a front whose unit does not come by itself before a day.
 func (w *walk) hold(f *front, until Day, share float64) *front {
-	if f.tracked {
-		return w.advance(f, until, share)
-	}
 	next := *f
-	next.cells = block{cols: 1, mass: []float64{f.cells.mass[0] * share}}
+	next.cells = w.block(1, f.cells.low, f.cells.cols)
+	addScaled(next.cells.mass, f.cells.mass, share)
 	next.hands, next.count = slices.Clone(f.hands), slices.Clone(f.count)
 	next.instant = &instant{at: f.instant.at, hold: until}
 	return &next

@@ -19,14 +19,6 @@ type step struct {
 	scratch  []float64 // scratch: see wide
 }
 
-// pool is mass of units due for a job or on the bench for it, by step and by
-// the hours x at the end of the day.
-type pool struct {
-	tracked bool
-	cells   block
-	done    []float64 // on the bench, by week
-}
-
 // outlook tells what can happen after a front; nil if nothing can before the
 // horizon.
 func (w *walk) outlook(f *front) *step {
@@ -40,7 +32,7 @@ func (w *walk) outlook(f *front) *step {
 	any := false
 	for i := range f.hands {
 		s.onHours[i] = s.reaches(i)
-		s.onDate[i] = s.limit(i) < end+w.foldDays(i)
+		s.onDate[i] = s.firstLimit(i) < end+w.foldDays(i)
 		any = any || s.onHours[i] || s.onDate[i]
 	}
 	if !any {
@@ -81,7 +73,7 @@ func (s *step) reaches(service int) bool {
 // mostHours bounds the hours that the meter may still gain, but for about one
 // case in a million.
 func (s *step) mostHours() float64 {
-	mean := s.rate * (s.lat.horizon() - s.start(0).tau)
+	mean := (s.shape(s.lat.horizon()) - s.start(0).shape) * s.spread
 	return mean + 5*math.Sqrt(mean*s.spread) + 12*s.spread
 }
 
@@ -139,23 +131,23 @@ func (s *step) collapse() {
 
 // start is one row of the front: an instant from which clocks run.
 type start struct {
-	tau   float64 // since the calendar's base
 	day   float64 // the day of the job
 	from  int     // first step in which something can become due
-	hold  float64 // tau of the hold day, before which nothing becomes due
 	shape float64 // gamma shape of the hours since the calendar's base
+	held  float64 // the same at the hold day; what is due by then is held
 }
 
 func (s *step) start(i int) start {
 	if at := s.front.instant; at != nil {
-		tau := s.lat.cal.since(at.at)
+		hold := float64(at.hold)
 		return start{
-			tau: tau, day: at.at - 1, from: s.lat.stepOf(float64(at.hold)),
-			hold: s.lat.cal.since(float64(at.hold)), shape: s.shape(tau),
+			day: at.at - 1, from: s.lat.stepOf(hold),
+			shape: s.shape(s.lat.cal.since(at.at)), held: s.shape(s.lat.cal.since(hold)),
 		}
 	}
 	p := &s.lat.points[s.front.first+i]
-	return start{tau: p.tau, day: p.restart - 1, from: max(s.front.first+i, 1), hold: p.tau, shape: s.shape(p.tau)}
+	shape := s.shape(p.tau)
+	return start{day: p.restart - 1, from: max(s.front.first+i, 1), shape: shape, held: shape}
 }
 
 // limit is the instant of a service's calendar limit; for one restarted by
@@ -168,6 +160,14 @@ func (s *step) limit(service int) float64 {
 	return s.freshLimit(service, s.start(s.front.cells.rows()/2))
 }
 
+// firstLimit is the calendar limit counted from the first start.
+func (s *step) firstLimit(service int) float64 {
+	if h := s.front.hands[service]; !h.fresh {
+		return h.limit
+	}
+	return s.freshLimit(service, s.start(0))
+}
+
 func (s *step) freshLimit(service int, at start) float64 {
 	months := s.strand.services[service].Months
 	if months == 0 {
@@ -177,16 +177,15 @@ func (s *step) freshLimit(service int, at start) float64 {
 }
 
 // date is the calendar limit that ends the wait of a start: of which service,
-// when, and in which step; step 0 is the hold day. Without one the step lies
-// beyond the last.
+// and the day; service -1 if there is none before the horizon.
 type date struct {
 	service int
-	at      float64
-	step    int
+	day     Day
 }
 
 func (s *step) dateOf(at start) date {
-	d := date{service: -1, at: never, step: len(s.lat.points)}
+	first := float64(s.lat.cal.End())
+	d := date{service: -1, day: s.lat.cal.End()}
 	for i, h := range s.front.hands {
 		if !s.onDate[i] {
 			continue
@@ -195,44 +194,46 @@ func (s *step) dateOf(at start) date {
 		if h.fresh {
 			limit = s.freshLimit(i, at)
 		}
-		if limit < d.at {
-			d.service, d.at = i, limit
+		if limit < first {
+			first, d.service = limit, i
 		}
 	}
-	switch {
-	case d.service < 0:
-	case s.front.instant != nil && d.at <= float64(s.front.instant.hold):
-		d.step = 0
-	default:
-		d.step = max(at.from, s.lat.stepOf(d.at))
+	if d.service >= 0 {
+		earliest := at.day + 1
+		if held := s.front.instant; held != nil {
+			earliest = float64(held.hold)
+		}
+		d.day = Day(math.Floor(max(first, earliest, float64(s.lat.cal.AsOf))))
 	}
 	return d
 }
 
 // passing is the probability that a meter passes a level in each step from
-// at.from to before the step until, and by the hold day. Steps after the last
+// at.from on but before a date, and by the hold day. Steps after the last
 // that matters are left out.
-func (s *step) passing(at start, level float64, until int) (steps []float64, held float64) {
-	steps = s.passes[:0]
+func (s *step) passing(at start, level float64, d date) (steps []float64, held float64) {
 	if level <= s.cell*leastCell {
 		if s.front.instant != nil {
-			return steps, 1
+			return nil, 1
 		}
-		if at.from < until {
-			steps = append(steps, 1)
-		}
-		return steps, 0
+		s.passes[0] = 1
+		return s.passes[:1], 0
 	}
 	law := s.lawOf(level)
-	steps = law.along(s.passes, s.shapes[at.from:max(at.from, until)], at.shape)
-	before := 0.0
-	if at.hold > at.tau {
-		before = law.at(s.shape(at.hold) - at.shape)
-		held = before
+	shapes := s.shapes
+	if d.service >= 0 {
+		last := s.lat.stepOf(float64(d.day))
+		shapes = append(s.floats(last + 1)[:0], s.shapes[:last]...)
+		shapes = append(shapes, max(at.shape, s.shape(s.lat.cal.since(float64(d.day)))))
 	}
+	steps = law.along(s.passes, shapes[min(at.from, len(shapes)):], at.shape)
+	if at.held > at.shape {
+		held = law.at(at.held - at.shape)
+	}
+	before := held
 	for k, now := range steps {
 		steps[k] = max(0, now-before)
-		before = now
+		before = max(before, now)
 	}
 	return steps, held
 }

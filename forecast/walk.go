@@ -59,6 +59,59 @@ func (w *walk) run() {
 
 // follow adds the rungs of all jobs that may come next after a front.
 func (w *walk) follow(f *front) {
+	for _, part := range w.classes(f) {
+		w.next(part)
+	}
+}
+
+// mostClasses is into how many parts a front is split at most, and classCells
+// how many cells of standard deviation call for one more.
+const mostClasses, classCells = 5, 3
+
+// classes splits a front by x where a later job will leave one of the clocks
+// that now stand at zero running, so that the clock is known then: it counts
+// from about this x.
+func (w *walk) classes(f *front) []*front {
+	lowest := w.strand.widening[0]
+	var keep []int
+	for i, h := range f.hands {
+		if h.kind == zero && i != lowest {
+			keep = append(keep, i)
+		}
+	}
+	if !f.tracked || len(keep) == 0 {
+		return []*front{f}
+	}
+	_, variance := f.moments(w.cell)
+	n := min(mostClasses, 1+int(math.Sqrt(variance)/(classCells*w.cell)))
+	columns := make([]float64, f.cells.cols)
+	for i := range f.cells.rows() {
+		addTo(columns, f.cells.row(i))
+	}
+	whole, sum, first := total(columns), 0.0, 0
+	var parts []*front
+	for c, q := range columns {
+		sum += q
+		if c < len(columns)-1 && sum < whole*float64(len(parts)+1)/float64(n) {
+			continue
+		}
+		part := *f
+		part.cells = w.block(f.cells.rows(), f.cells.low+first, c+1-first)
+		for i := range f.cells.rows() {
+			copy(part.cells.row(i), f.cells.row(i)[first:c+1])
+		}
+		part.hands = slices.Clone(f.hands)
+		mean, _ := part.moments(w.cell)
+		for _, i := range keep {
+			part.hands[i].anchor, part.hands[i].anchored = mean, true
+		}
+		parts = append(parts, &part)
+		first = c + 1
+	}
+	return parts
+}
+
+func (w *walk) next(f *front) {
 	s := w.outlook(f)
 	if s == nil {
 		return
