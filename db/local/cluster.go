@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // major reads which version made the cluster; 0 when there is none.
@@ -52,7 +54,11 @@ func (s site) create(ctx context.Context, p programs) error {
 	if err != nil {
 		return err
 	}
-	if err := s.initdb(ctx, p, dir); err != nil {
+	err = s.initdb(ctx, p, dir)
+	if err == nil {
+		err = syncTree(dir)
+	}
+	if err != nil {
 		_ = os.RemoveAll(dir)
 		return err
 	}
@@ -60,10 +66,10 @@ func (s site) create(ctx context.Context, p programs) error {
 	if err := os.Rename(dir, s.data()); err != nil {
 		return err
 	}
-	return syncFolder(s.home)
+	return syncPath(s.home)
 }
 
-// initdb fills the empty folder dir with a cluster and writes it through to the disk.
+// initdb fills the empty folder dir with a cluster, which is not on the disk then.
 func (s site) initdb(ctx context.Context, p programs, dir string) error {
 	if err := p.account.give(dir); err != nil {
 		return err
@@ -76,7 +82,7 @@ func (s site) initdb(ctx context.Context, p programs, dir string) error {
 	// Checksums show when the disk gives back something else than was written. The socket's folder lets in nobody who may not do everything here, so passwords would guard nothing. The C locale
 	// sorts the same on every system and for ever.
 	cmd := p.account.command(ctx, filepath.Join(p.dir, "initdb"), "--username="+role, "--auth=trust", "--encoding=UTF8",
-		"--locale=C", "--data-checksums", "--no-instructions")
+		"--locale=C", "--data-checksums", "--no-instructions", "--no-sync")
 	p.account.handOver(cmd, data)
 	out, err := cmd.CombinedOutput()
 	// Killed with its children, which would say so in other words.
@@ -89,9 +95,24 @@ func (s site) initdb(ctx context.Context, p programs, dir string) error {
 	return nil
 }
 
-// syncFolder makes a rename in the folder survive a power cut.
-func syncFolder(dir string) error {
-	f, err := os.Open(dir)
+// syncTree writes all files and folders below root through to the disk, as initdb does one after the other. Several at
+// once share the disk's work: with a busy one that takes a tenth of a second instead of one or two.
+func syncTree(root string) error {
+	var files errgroup.Group
+	files.SetLimit(16)
+	err := filepath.WalkDir(root, func(path string, _ fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		files.Go(func() error { return syncPath(path) })
+		return nil
+	})
+	return errors.Join(err, files.Wait())
+}
+
+// syncPath writes a file, or the names in a folder, through to the disk.
+func syncPath(path string) error {
+	f, err := os.Open(path)
 	if err != nil {
 		return err
 	}
