@@ -16,6 +16,7 @@ import (
 	"circlip/db"
 	"circlip/db/dbtest"
 	"circlip/inventory/book"
+	"circlip/inventory/book/folder"
 )
 
 // papers are a small workshop's book as text, a table a key. It has a row of
@@ -174,7 +175,7 @@ func saved(t testing.TB, bench *bench, workshop int64) papers {
 	t.Helper()
 	dir := t.TempDir()
 	err := bench.Save(context.WithoutCancel(t.Context()), workshop, func(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
-		return book.WriteFolder(dir, tables)
+		return folder.Write(dir, tables)
 	})
 	if err != nil {
 		t.Fatal(err)

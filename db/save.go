@@ -21,7 +21,7 @@ var saveFiles embed.FS
 // the same cells again.
 //
 //	err := store.Save(ctx, workshop, func(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
-//		return book.WriteFolder("backup", tables)
+//		return folder.Write("backup", tables)
 //	})
 func (s *Store) Save(ctx context.Context, workshop int64, write func(iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error) error {
 	return s.InSnapshot(ctx, func(tx pgx.Tx) error {

@@ -10,6 +10,7 @@ import (
 
 	"circlip/db"
 	"circlip/inventory/book"
+	"circlip/inventory/book/folder"
 	"circlip/reports/workbook"
 )
 
@@ -162,5 +163,5 @@ func (c saveCommand) write(tables iter.Seq2[book.Table, iter.Seq2[[]string, erro
 	if strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
 		return workbook.WriteBook(c.Path, tables)
 	}
-	return book.WriteFolder(c.Path, tables)
+	return folder.Write(c.Path, tables)
 }

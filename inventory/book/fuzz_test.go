@@ -39,7 +39,7 @@ func FuzzFolder(f *testing.F) {
 			cells = append(cells, table.Format(r.Values, c))
 		}
 		var out bytes.Buffer
-		if err := writeRows(&out, table, cellsOf(cells, nil)); err != nil {
+		if err := WriteTable(&out, table, cellsOf(cells, nil)); err != nil {
 			t.Fatalf("write what was read: %v", err)
 		}
 		back := readAll(t, table, rowsOf(newRecords(&out, table.Name)), c)

@@ -4,9 +4,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
+	"io"
 	"iter"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -29,10 +28,6 @@ func cellsOf(rows [][]string, err error) iter.Seq2[[]string, error] {
 	}
 }
 
-func oneTable(table Table, rows iter.Seq2[[]string, error]) iter.Seq2[Table, iter.Seq2[[]string, error]] {
-	return func(yield func(Table, iter.Seq2[[]string, error]) bool) { yield(table, rows) }
-}
-
 var twoTexts = Table{"two", "", []Column{{Name: "a", Kind: Text}, {Name: "b", Kind: Text}}}
 
 func TestWrittenCells(t *testing.T) {
@@ -52,7 +47,7 @@ func TestWrittenCells(t *testing.T) {
 		{"comma, quote, line end", "a,\"b\"\nc", "", "\"a,\"\"b\"\"\nc\",\n"},
 	} {
 		var out bytes.Buffer
-		if err := writeRows(&out, table, cellsOf([][]string{{c.text, c.number}}, nil)); err != nil {
+		if err := WriteTable(&out, table, cellsOf([][]string{{c.text, c.number}}, nil)); err != nil {
 			t.Fatal(err)
 		}
 		want(t, c.rule, out.String(), "text,number\n"+c.line)
@@ -90,7 +85,7 @@ func TestEveryTextWrittenIsReadBack(t *testing.T) {
 		}
 		rows := rapid.SliceOf(rapid.SliceOfN(text, width, width)).Draw(t, "rows")
 		var out bytes.Buffer
-		if err := writeRows(&out, table, cellsOf(rows, nil)); err != nil {
+		if err := WriteTable(&out, table, cellsOf(rows, nil)); err != nil {
 			t.Fatal(err)
 		}
 		back := parse(bytes.NewReader(out.Bytes()))
@@ -108,7 +103,7 @@ func TestTheStandardLibraryReadsWhatWeWrite(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rows := rapid.SliceOf(rapid.SliceOfN(text, 2, 2)).Draw(t, "rows")
 		var out bytes.Buffer
-		if err := writeRows(&out, twoTexts, cellsOf(rows, nil)); err != nil {
+		if err := WriteTable(&out, twoTexts, cellsOf(rows, nil)); err != nil {
 			t.Fatal(err)
 		}
 		expected := [][]string{{"a", "b"}}
@@ -125,73 +120,10 @@ func TestTheStandardLibraryReadsWhatWeWrite(t *testing.T) {
 
 func TestWhatNoFileMayHoldIsRefused(t *testing.T) {
 	for _, text := range []string{"a\x00b", "D\xE4mpfer"} {
-		err := WriteFolder(t.TempDir(), oneTable(twoTexts, cellsOf([][]string{{"x", text}}, nil)))
-		if !errors.Is(err, inventory.ErrInvalid) || !strings.HasPrefix(err.Error(), "write table two: invalid: column b: found ") {
+		err := WriteTable(io.Discard, twoTexts, cellsOf([][]string{{"x", text}}, nil))
+		if !errors.Is(err, inventory.ErrInvalid) || !strings.HasPrefix(err.Error(), "invalid: column b: found ") {
 			t.Errorf("%q: found %v, expected it to be refused", text, err)
 		}
-	}
-}
-
-// listing is the files of a folder with their content.
-func listing(t *testing.T, dir string) map[string]string {
-	t.Helper()
-	files := map[string]string{}
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range entries {
-		content, err := os.ReadFile(filepath.Join(dir, e.Name()))
-		if err != nil {
-			t.Fatal(err)
-		}
-		files[e.Name()] = string(content)
-	}
-	return files
-}
-
-func TestAFolderIsWrittenWholeOrNotAtAll(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "new", "book")
-	season := mustTable(t, "season")
-	both := func(last error) iter.Seq2[Table, iter.Seq2[[]string, error]] {
-		return func(yield func(Table, iter.Seq2[[]string, error]) bool) {
-			_ = yield(season, cellsOf([][]string{{"7", "1.5"}}, nil)) && yield(twoTexts, cellsOf([][]string{{"x", "y"}}, last))
-		}
-	}
-	if err := WriteFolder(dir, both(nil)); err != nil {
-		t.Fatal(err)
-	}
-	first := map[string]string{"season.csv": "week,factor\n7,1.5\n", "two.csv": "a,b\nx,y\n"}
-	want(t, "files", listing(t, dir), first)
-
-	lost := errors.New("connection lost")
-	changed := func(yield func(Table, iter.Seq2[[]string, error]) bool) {
-		_ = yield(season, cellsOf([][]string{{"8", "2"}}, nil)) && yield(twoTexts, cellsOf([][]string{{"x", "z"}}, lost))
-	}
-	if err := WriteFolder(dir, changed); !errors.Is(err, lost) || err.Error() != "write table two: connection lost" {
-		t.Errorf("found %v, expected the error of the rows", err)
-	}
-	want(t, "files after a failure", listing(t, dir), first)
-}
-
-func TestAFolderThatCannotBeWritten(t *testing.T) {
-	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if err := WriteFolder(file, oneTable(twoTexts, cellsOf(nil, nil))); err == nil {
-		t.Error("a file in the folder's place: found no error")
-	}
-	dir := t.TempDir()
-	if err := os.MkdirAll(filepath.Join(dir, "two.csv", "x"), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := WriteFolder(dir, oneTable(twoTexts, cellsOf(nil, nil))); err == nil {
-		t.Error("a folder in a file's place: found no error")
-	}
-	entries, _ := os.ReadDir(dir)
-	if len(entries) != 1 {
-		t.Errorf("found %v left behind", entries)
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"circlip/inventory/book"
+	bookfolder "circlip/inventory/book/folder"
 )
 
 // LibreOffice is the judge of the files we write, and the program that people
@@ -136,7 +137,7 @@ func TestAFolderSavedByLibreOfficeIsTheSame(t *testing.T) {
 	want := trickyBook(t)
 	folder := t.TempDir()
 	ours, theirs := filepath.Join(folder, "book"), filepath.Join(folder, "saved")
-	if err := book.WriteFolder(ours, want.tables()); err != nil {
+	if err := bookfolder.Write(ours, want.tables()); err != nil {
 		t.Fatal(err)
 	}
 	files, err := filepath.Glob(filepath.Join(ours, "*.csv"))
