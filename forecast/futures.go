@@ -128,14 +128,15 @@ type resolution struct {
 // of the spread. Without a lag the hours at a job are so sharply known that
 // cells must be finer.
 const (
-	stepShare   = 0.3
-	cellShare   = 0.5
+	stepShare   = .4
+	cellShare   = .5
 	finerBelow  = 0.25 // mean weeks of lag
 	finestShare = 0.25
+	leastSteps  = 2
 )
 
 func (p *planner) resolution(u *Unit, s *strand) resolution {
-	r := resolution{steps: 1, cell: cellShare}
+	r := resolution{steps: leastSteps, cell: cellShare}
 	if u.LagWeeks < finerBelow && len(s.services) > 1 {
 		r.cell = finestShare
 	}
