@@ -30,9 +30,9 @@ func generated(seed uint64) map[string]table {
 
 type generator struct {
 	*rand.Rand
-	tables                           map[string]table
-	items, units, services, doneJobs []string
-	measures                         []string // of the items
+	tables                 map[string]table
+	items, units, services []string
+	measures               []string // of the items
 }
 
 // tricky are names that programs like to take for something else.
