@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
@@ -115,7 +116,16 @@ func TestStalePidFile(t *testing.T) {
 		"process 1":                               line(1),
 		"a negative number":                       line(-1),
 	}
+	// Somebody looking around in the cluster, whose process id the server had before.
 	home := newHome(t)
+	visitor := exec.Command("sleep", "100")
+	visitor.Dir = filepath.Join(home, "pgdata")
+	must(t, visitor.Start())
+	defer func() {
+		_ = visitor.Process.Kill()
+		_ = visitor.Wait()
+	}()
+	tests["a live process that works in the cluster's folder"] = line(visitor.Process.Pid)
 	for name, text := range tests {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join(home, "pgdata", "postmaster.pid")
@@ -127,8 +137,10 @@ func TestStalePidFile(t *testing.T) {
 			expectStopped(t, home)
 		})
 	}
-	if err := syscall.Kill(stranger.Process.Pid, 0); err != nil {
-		t.Errorf("the stranger whose process id was found: %v, expected it left alone", err)
+	for _, cmd := range []*exec.Cmd{stranger, visitor} {
+		if got, err := os.Readlink(fmt.Sprintf("/proc/%d/exe", cmd.Process.Pid)); err != nil && runtime.GOOS == "linux" {
+			t.Errorf("the stranger whose process id was found: %s (%v), expected it left alone", got, err)
+		}
 	}
 }
 

@@ -253,8 +253,9 @@ func TestHomeThatIsThereKeepsItsMode(t *testing.T) {
 }
 
 func TestHomeWithoutAName(t *testing.T) {
-	if _, err := Open(t.Context(), ""); err == nil {
-		t.Error("found the current folder used, expected an error")
+	t.Chdir(openDir(t))
+	if s, err := Open(t.Context(), ""); err == nil {
+		t.Errorf("found the current folder used, expected an error; closed with %v", s.Close())
 	}
 }
 
