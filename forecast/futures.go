@@ -143,8 +143,8 @@ func (p *planner) resolution(u *Unit, s *strand) resolution {
 	shortest := math.Inf(1)
 	for _, service := range s.services {
 		shortest = min(shortest, float64(service.limit()))
-		if service.Months > 0 && 28*service.Months < int(p.cal.End()-p.cal.AsOf) {
-			r.steps = 7 // its limits follow each other on single days
+		if service.Months > 0 && 2*28*service.Months < int(p.cal.End()-p.cal.AsOf) {
+			r.steps = 7 // its limits may follow each other, on single days
 			return r
 		}
 	}

@@ -9,8 +9,8 @@ import (
 // what follows a job, one cell of a front, one value of a law of hours.
 const (
 	leastFront = 1e-4
-	leastCell  = 1e-8
-	leastRun   = 3e-6
+	leastCell  = 1e-7
+	leastRun   = 3e-5
 	leastTap   = 1e-5
 )
 
