@@ -40,7 +40,7 @@ func (l *loading) tell(ctx context.Context) error {
 		l.warn(fmt.Sprintf("job_use: %d more uses than are shown took more than the shelf had", l.shortfalls-shownShortfalls))
 	}
 	if l.undated > 0 {
-		l.warn(fmt.Sprintf("lots without expiry or cure mark, whose storage life was counted from the day they came or were counted: %d", l.undated))
+		l.warn(fmt.Sprintf("%d lots have neither an expiry nor a cure mark: their storage life is counted from the day they came", l.undated))
 	}
 	return l.record(ctx)
 }

@@ -1,6 +1,9 @@
 package plan
 
 import (
+	"slices"
+	"strings"
+
 	"circlip/inventory"
 	"circlip/inventory/audit"
 )
@@ -113,6 +116,10 @@ func (v *view) sayWhatIsLeftOut() {
 	}
 	if set.FlammableLimitL != nil {
 		v.warn("flammable_limit_l = %v: orders are not held to it yet; look at what is in the cabinet before sending", *set.FlammableLimitL)
+	}
+	if len(v.kitted) > 0 {
+		slices.Sort(v.kitted)
+		v.warn("parts that nobody sells by themselves are planned as the kits that hold them: %s", strings.Join(v.kitted, ", "))
 	}
 	v.sayOverdue()
 }

@@ -20,6 +20,9 @@ func (v *view) sourced(lines []inventory.BOMLine) []inventory.BOMLine {
 			own = append(own, l)
 			continue
 		}
+		if !slices.Contains(v.kitted, l.Item) {
+			v.kitted = append(v.kitted, l.Item)
+		}
 		opened := l
 		opened.Item, opened.Waste = kit.Kit, 0
 		opened.Qty = (l.PerJob(v.Items[v.itemAt[l.Item]].Measure) + kit.Qty - 1) / kit.Qty

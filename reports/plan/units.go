@@ -162,7 +162,7 @@ func (v *view) rates() map[string]float64 {
 		}
 	}
 	if none > 0 {
-		v.warn("%d units have no hours_per_week, no two readings and no group that has: only their calendar limits are planned", none)
+		v.warn("units without hours_per_week, without two readings and without a group that has either, of which only the calendar limits are planned: %d", none)
 	}
 	return rates
 }

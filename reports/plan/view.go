@@ -21,7 +21,8 @@ type view struct {
 	kitsWith  map[string][]inventory.KitPart // by part
 	ladders   map[string]*forecast.Ladder    // by family
 	lotsOf    map[string][]inventory.Lot
-	needed    []bool // by item: some job takes it
+	needed    []bool   // by item: some job takes it
+	kitted    []string // parts planned as the kits that hold them
 	warnings  []string
 }
 

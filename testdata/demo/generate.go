@@ -80,9 +80,9 @@ func newWorkshop() *shop {
 	for _, i := range w.items {
 		w.byCode[i.code] = i
 	}
-	w.fleet("rental", "fleet", 30, []string{"fell-150", "fell-180", "fell-180"}, []string{"ember-air", "ember-long", "ember-coil"}, []string{"rise-170", "rise-200", "rise-200"}, 5.2)
+	w.fleet("rental", "fleet", 30, []string{"fell-150", "fell-180", "fell-180"}, []string{"ember-air", "ember-long", "ember-coil"}, []string{"hoist-170", "hoist-200", "hoist-200"}, 5.2)
 	w.fleet("race", "customer", 8, []string{"scarp-160", "fell-180"}, []string{"tallow-air", "tallow-coil"}, []string{"pillar-180"}, 6.5)
-	w.fleet("local", "customer", 12, []string{"fell-150", "scarp-160", "scarp-160"}, []string{"tallow-air", "ember-air"}, []string{"pillar-180", "rise-170"}, 2.6)
+	w.fleet("local", "customer", 12, []string{"fell-150", "scarp-160", "scarp-160"}, []string{"tallow-air", "ember-air"}, []string{"pillar-180", "hoist-170"}, 2.6)
 	return w
 }
 

@@ -44,8 +44,8 @@ var models = []model{
 	{"tallow-air", "Quillon Tallow Air", "shock-air"},
 	{"ember-coil", "Ninefold Ember Coil", "shock-coil"},
 	{"tallow-coil", "Quillon Tallow Coil", "shock-coil"},
-	{"rise-170", "Brackwater Rise 170", "dropper"},
-	{"rise-200", "Brackwater Rise 200", "dropper"},
+	{"hoist-170", "Brackwater Hoist 170", "dropper"},
+	{"hoist-200", "Brackwater Hoist 200", "dropper"},
 	{"pillar-180", "Quillon Pillar 180", "dropper"},
 }
 
@@ -76,7 +76,7 @@ func items() []item {
 		fluid("oil-shock", "Shock oil, 22 cSt", "oil", "ml", 48, "aldermoor", 500, 14.80, map[string]string{"density_kg_m3": "861", "viscosity_40c": "22.1", "flash_point_c": "180"}),
 		fluid("oil-can", "Air can oil", "oil", "ml", 48, "aldermoor", 250, 11.20, map[string]string{"density_kg_m3": "890", "viscosity_40c": "98", "flash_point_c": "205"}),
 		fluid("grease-seal", "Seal grease", "grease", "g", 36, "aldermoor", 500, 19.50, map[string]string{}),
-		fluid("grease-post", "Slick post grease", "grease", "g", 36, "aldermoor", 250, 13.75, map[string]string{}),
+		fluid("grease-post", "Post grease", "grease", "g", 36, "aldermoor", 250, 13.75, map[string]string{}),
 		fluid("solvent-ipa", "Isopropyl alcohol, 99 %", "solvent", "ml", 60, "aldermoor", 5000, 24.00, map[string]string{"density_kg_m3": "786", "flash_point_c": "11.7"}),
 	}
 	for _, f := range []struct{ m, mm string }{{"fell-150", "35"}, {"fell-180", "38"}, {"scarp-160", "36"}} {
@@ -101,7 +101,7 @@ func items() []item {
 	for _, s := range []string{"ember-coil", "tallow-coil"} {
 		list = append(list, part(s+"-damper-kit", "Coil damper seal kit, "+s, "kit", "", "cobbet", 1, 31.50))
 	}
-	for _, d := range []string{"rise-170", "rise-200", "pillar-180"} {
+	for _, d := range []string{"hoist-170", "hoist-200", "pillar-180"} {
 		list = append(list,
 			part(d+"-collar-seal", "Collar wiper seal, "+d, "seal", "NBR", "tessel", 1, 7.30),
 			part(d+"-key", "Guide key set, "+d, "hardware", "", "tessel", 1, 5.40),
