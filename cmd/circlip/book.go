@@ -43,8 +43,10 @@ func (s *session) load(source book.Source) (db.LoadReport, error) {
 	err := s.with(func(store opened) (err error) {
 		add, done := progress(s.err, "reading the book")
 		defer done()
-		report, err = store.Load(s.ctx, counted{source, add}, s.opts.Workshop)
-		return err
+		if report, err = store.Load(s.ctx, counted{source, add}, s.opts.Workshop); err != nil {
+			return err
+		}
+		return s.settleDay(store, report.Workshop)
 	})
 	if file, ok := source.(*workbook.Book); ok {
 		report.Warnings = append(report.Warnings, file.Warnings()...)
@@ -145,6 +147,9 @@ func (c saveCommand) Run(s *session) error {
 	var workshop db.Workshop
 	err := s.with(func(store opened) (err error) {
 		if workshop, err = store.Workshop(s.ctx, s.opts.Workshop); err != nil {
+			return err
+		}
+		if err = s.settleDay(store, workshop); err != nil {
 			return err
 		}
 		return store.Save(s.ctx, workshop.ID, c.write)

@@ -19,8 +19,8 @@ type documentHead struct {
 	Schema   int    `json:"schema"`
 }
 
-// headOf names the day asked for, or today: these commands work on what is
-// there now.
+// headOf names the day asked for, or today where the workshop is, or today on
+// this machine where none or several are meant.
 func (s *session) headOf(workshop string) documentHead {
 	asOf := s.opts.AsOf
 	if asOf == "" {

@@ -109,6 +109,13 @@ func (s *session) asOf(store opened, workshop db.Workshop) (inventory.Date, erro
 	return inventory.DateOf(time.Now().In(where)), nil
 }
 
+// settleDay makes the workshop's own day the one that documents name.
+func (s *session) settleDay(store opened, workshop db.Workshop) error {
+	day, err := s.asOf(store, workshop)
+	s.opts.AsOf = day.String()
+	return err
+}
+
 // plan reads the shop and plans it.
 func (s *session) plan(o plan.Options) (plan.Plan, error) {
 	var made plan.Plan
