@@ -15,6 +15,7 @@ import (
 const (
 	itemsTold  = 24
 	itemsDrawn = 6
+	weeksTold  = 6  // on a narrow page
 	nameDrawn  = 60 // columns of an item's name that stands in every week
 )
 
@@ -53,6 +54,32 @@ func Demand(p plan.Plan) Sheet {
 		}
 		if n < itemsDrawn {
 			s.Charts = append(s.Charts, chart.Fan(shorten(Plain(itemName(i.Item)), nameDrawn), string(i.Item.Measure)+" a week", rows, "From", "p10", "p10 to p90", "p50"))
+		}
+	}
+	return s
+}
+
+// DemandTable is Demand for a narrow page: the first weeks, and each item
+// named once.
+func DemandTable(p plan.Plan) Sheet {
+	weeks := len(p.Weeks)
+	p.Items = slices.Clone(p.Items)
+	for i := range p.Items {
+		p.Items[i].Week = p.Items[i].Week[:min(weeksTold, len(p.Items[i].Week))]
+	}
+	s := Demand(p)
+	s.Columns[s.column("Item")].Wrap = true
+	s.Notes[1] = "p10: in one week of ten it is this or less; p50 is the median."
+	if weeks > weeksTold {
+		s.Notes = append(s.Notes, fmt.Sprintf("The first %d weeks of %d. The workbook and circlip forecast --json have all.", weeksTold, weeks))
+	}
+	code := s.column("Code")
+	last := ""
+	for _, r := range s.Rows {
+		if here := r.Cells[code].String(); here == last {
+			r.Cells[s.column("Item")] = Cell{}
+		} else {
+			last = here
 		}
 	}
 	return s

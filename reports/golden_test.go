@@ -51,10 +51,10 @@ func TestWhatPeopleReadIsAsApproved(t *testing.T) {
 		"page.txt":     Page(p),
 		"summary.txt":  textOf(t, Summary(p)),
 		"orders.txt":   textOf(t, SupplierOrder(p, p.Orders[0]), SupplierOrder(p, p.Orders[1]), SupplierOrder(p, p.Orders[2])),
-		"kits.txt":     textOf(t, Kits(p)),
+		"kits.txt":     textOf(t, KitTable(p)),
 		"why.txt":      textOf(t, Why(p)),
-		"oil.txt":      textOf(t, Oil(p)),
-		"demand.txt":   textOf(t, Demand(p)),
+		"oil.txt":      textOf(t, OilTables(p)...),
+		"demand.txt":   textOf(t, DemandTable(p)),
 		"arrivals.txt": textOf(t, Arrivals(p)),
 		"curve.txt":    textOf(t, Curve(p)),
 	}

@@ -32,15 +32,15 @@ func Kits(p plan.Plan) Sheet {
 			{Name: "State"},
 			{Name: "Service", Rank: 3},
 			{Name: "Model", Rank: 4},
-			{Name: "Unit", Rank: 4},
-			{Name: "Lacks"},
+			{Name: "On unit", Rank: 4},
+			{Name: "Lacks", Wrap: true},
 			{Name: "Qty", Kind: QuantityKind},
-			{Name: "in", Rank: 1},
+			{Name: "Unit", Rank: 1},
 			{Name: "Chance", Unit: "%", Kind: ShareKind, Rank: 2},
 			{Name: "Comes on", Kind: DateKind, Rank: 3},
 			{Name: "What to do", Wrap: true},
 		},
-		Empty:   "No job is booked. Enter the bench dates you know (circlip job book): booked jobs make the plan surer than any forecast.",
+		Empty:   "No job is booked. Add the jobs whose bench dates you know to the book's table jobs and load it again: booked jobs make the plan surer than any forecast.",
 		Remarks: cautions,
 	}
 	for _, j := range shortages(p) {
@@ -73,4 +73,52 @@ func kitRows(p plan.Plan, j jobShortage) []Row {
 			chance, Day(l.comes), Words(action)))
 	}
 	return rows
+}
+
+// KitTable is Kits for a narrow page: what is on the bench in one column, what
+// lacks and what to do about it in another, and each job named once.
+func KitTable(p plan.Plan) Sheet {
+	s := Kits(p)
+	s.Columns = []Column{
+		{Name: "Job"},
+		{Name: "Bench date"},
+		{Name: "State"},
+		{Name: "On the bench", Wrap: true},
+		{Name: "Lacks, and what to do", Wrap: true},
+	}
+	s.Rows = nil
+	for _, j := range shortages(p) {
+		head := []Cell{Words(j.Job), Words(shortDay(j.BenchDate)), Words(string(j.State)), Words(j.onTheBench())}
+		for _, text := range j.needs(p) {
+			s.Rows = append(s.Rows, Row{Cells: append(head, Words(text)), Strong: j.State == inventory.Short})
+			head = make([]Cell, len(head))
+		}
+	}
+	return s
+}
+
+// onTheBench is what the job does on which unit, or on which model where the
+// book has no unit for it.
+func (j jobShortage) onTheBench() string {
+	what := strings.Join(j.Services, " and ")
+	switch {
+	case j.Unit != "":
+		return what + " on " + j.Unit
+	case j.Model != "":
+		return what + " on " + j.Model
+	}
+	return what
+}
+
+// needs says of each line that lacks how much of what, and what to do about
+// it; of a job that lacks none, what to do with it.
+func (j jobShortage) needs(p plan.Plan) []string {
+	var texts []string
+	for _, l := range j.lacking {
+		texts = append(texts, fmt.Sprintf("%s %s %s%s; %s", l.item.Measure.Format(l.missing()), l.item.Measure, itemName(l.item), chanceOf(l.Probability), l.action))
+	}
+	if len(texts) == 0 {
+		return []string{j.advice(p)}
+	}
+	return texts
 }

@@ -9,7 +9,6 @@ import (
 const (
 	columnGap = 2
 	leastText = 18 // a text gives way no further while other columns can go
-	leastWrap = 24 // nor a sentence
 	headLines = 2  // that a column's name should take, where there is room
 )
 
@@ -115,17 +114,6 @@ func tightest(columns []column) int {
 	return sum
 }
 
-// least is how narrow the column may become before another has to go.
-func (c column) least() int {
-	switch {
-	case c.Wrap:
-		return min(c.tight, leastWrap)
-	case c.Kind == TextKind:
-		return min(c.tight, leastText)
-	}
-	return c.tight
-}
-
 // shareOut starts from what each column would like. Heads are broken into
 // more lines first, then texts give way, the longest first.
 func shareOut(columns []column) {
@@ -137,7 +125,7 @@ func shareOut(columns []column) {
 	for ; total > lineWidth; total-- {
 		widest := -1
 		for i, c := range columns {
-			if c.width > c.floor() && (widest < 0 || c.slack() > columns[widest].slack()) {
+			if c.width > c.least() && (widest < 0 || c.slack() > columns[widest].slack()) {
 				widest = i
 			}
 		}
@@ -148,8 +136,9 @@ func shareOut(columns []column) {
 	}
 }
 
-// floor is the width below which the column is of no use.
-func (c column) floor() int {
+// least is how narrow the column may become: below that a text is of no use,
+// and another column has to go.
+func (c column) least() int {
 	if c.Kind == TextKind {
 		return min(c.tight, leastText)
 	}

@@ -2,8 +2,10 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 
 	"circlip/inventory"
+	"circlip/inventory/audit"
 	"circlip/reports/plan"
 )
 
@@ -57,14 +59,35 @@ func Oil(p plan.Plan) Sheet {
 	return s
 }
 
+// periodsTold is how many periods of each fluid a narrow page tells.
+const periodsTold = 3
+
 // OilTables is Oil for a narrow page, in two tables: what left the shelf by
-// the counts, and what the jobs account for.
+// the counts, and what the jobs account for, in the latest periods.
 func OilTables(p plan.Plan) []Sheet {
+	all := len(p.Oil)
+	p.Oil = latest(p.Oil, periodsTold)
 	whole := Oil(p)
+	if len(p.Oil) < all {
+		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d periods of each fluid. The workbook and circlip oil --json have all.", periodsTold))
+	}
 	counted := whole.only("Fluid", "Unit", "Until", "Opening", "Received", "Closing", "Drawn")
 	jobs := whole.only("Fluid", "Unit", "Until", "Standard", "Recorded", "Unrecorded", "Over standard")
 	jobs.Title, jobs.Notes = "What the jobs account for", nil
 	return []Sheet{counted, jobs}
+}
+
+// latest keeps the last so many periods of each item, in their order.
+func latest(periods []audit.Period, most int) []audit.Period {
+	var kept []audit.Period
+	told := map[string]int{}
+	for _, period := range slices.Backward(periods) {
+		if told[period.Item]++; told[period.Item] <= most {
+			kept = append(kept, period)
+		}
+	}
+	slices.Reverse(kept)
+	return kept
 }
 
 // only is the sheet with the named columns and no others, for the terminal,

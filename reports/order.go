@@ -36,7 +36,7 @@ func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
 		Facts: orderFacts(o),
 		Columns: []Column{
 			{Name: "Your code"},
-			{Name: "Item"},
+			{Name: "Item", Wrap: true},
 			{Name: "Our code", Rank: 2},
 			{Name: "Packs", Kind: CountKind, Edit: true},
 			{Name: "Pack", Kind: QuantityKind},

@@ -12,8 +12,8 @@ import (
 
 // How much of a list stands on the page; the rest is counted.
 const (
-	pageSuppliers = 6
-	pageJobs      = 5
+	pageSuppliers = 5
+	pageJobs      = 4
 	pageLacks     = 2 // of each job
 	pageFluids    = 5
 	pageWarnings  = 5
@@ -70,13 +70,20 @@ func orderSentence(p plan.Plan) string {
 	return fmt.Sprintf("%s in all: %s.", amount(spend(p), p.Currency), strings.Join(parts, ", "))
 }
 
-// pageOrders is the table of the summary, without what stands around it; the
-// total is that of all suppliers, also of those that are not listed.
+// pageOrders is the table of the summary, without what stands around it and
+// with days as they are said, the hour beside the one to order by; the total
+// is that of all suppliers, also of those that are not listed.
 func pageOrders(out *strings.Builder, p plan.Plan) {
 	if len(p.Orders) == 0 {
 		return
 	}
 	s := Summary(p)
+	by, comes := s.column("Place by"), s.column("Last comes on")
+	s.Columns[by].Kind, s.Columns[comes].Name = TextKind, "Last comes"
+	for i, o := range p.Orders {
+		s.Rows[i].Cells[by] = Words(placeBy(p, o))
+		s.Rows[i].Cells[comes] = Words(dayMonth(lastDay(o)))
+	}
 	if len(s.Rows) > pageSuppliers {
 		s.Totals[0].Name = fmt.Sprintf("All %d suppliers", len(s.Rows))
 		s.Rows = s.Rows[:pageSuppliers]
@@ -85,17 +92,42 @@ func pageOrders(out *strings.Builder, p plan.Plan) {
 	writeRows(out, s)
 }
 
+// placeBy is the day and, where the supplier has one, the hour before which
+// the order must be out.
+func placeBy(p plan.Plan, o plan.Order) string {
+	when := dayMonth(o.PlaceBy)
+	if o.PlaceBy <= p.AsOf {
+		when = "today"
+	}
+	return strings.TrimSpace(when + " " + o.Supplier.Cutoff)
+}
+
 // readinessSentences say what the order buys and how sure the two shares are:
 // two standard errors, within which 19 of 20 such simulations would fall.
 func readinessSentences(p plan.Plan) []string {
 	r := p.Readiness
 	sentences := []string{fmt.Sprintf(
-		"With this order, %s of the jobs of the coming weeks will find every critical part on the shelf; without it, %s. The target is %s%s",
+		"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for %s; without this order, for %s. This counts stock still to come. The target is %s%s",
 		percent(r.WithOrder), percent(r.WithoutOrder), percent(r.Target), met(r))}
 	if !r.Exact && r.StandardError > 0 {
 		sentences[0] += fmt.Sprintf(" Both shares come from a simulation and are right to about %.2f points.", 200*r.StandardError)
 	}
+	if n := waiting(p); n > 0 {
+		sentences = append(sentences, fmt.Sprintf("%s %s parts before they come: see below.", plural(n, "booked job", "booked jobs"), oneMany(n, "needs", "need")))
+	}
 	return sentences
+}
+
+// waiting counts the booked jobs that are short only of time: all that they
+// are sure to take comes, some of it after the bench date.
+func waiting(p plan.Plan) int {
+	n := 0
+	for _, j := range shortages(p) {
+		if day := j.worst(true); day > max(j.BenchDate, p.AsOf) && day != never {
+			n++
+		}
+	}
+	return n
 }
 
 // met ends the sentence on the target; a target that is missed is said, never
@@ -140,16 +172,12 @@ func pageShort(out *strings.Builder, p plan.Plan) {
 			more++
 		default:
 			told++
-			what := strings.Join(j.Services, " and ")
-			if j.Unit != "" {
-				what += " on " + j.Unit
-			}
-			paragraphs(out, "  ! ", []string{fmt.Sprintf("%s, %s, %s: %s", j.Job, shortDay(j.BenchDate), what, j.advice(p))})
+			paragraphs(out, "  ! ", []string{fmt.Sprintf("%s, %s, %s: %s", j.Job, shortDay(j.BenchDate), j.onTheBench(), j.advice(p))})
 			paragraphs(out, "      ", clipped(j.lacks(), pageLacks))
 		}
 	}
 	if more > 0 {
-		paragraphs(out, "  ", []string{fmt.Sprintf("%d more are short: circlip kits, or the sheet Kits, lists them.", more)})
+		paragraphs(out, "  ", []string{fmt.Sprintf("%d more %s short: circlip kits, or the sheet Kits, lists %s.", more, isAre(more), oneMany(more, "it", "them"))})
 	}
 }
 
@@ -250,10 +278,13 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// isAre is the verb for so many.
-func isAre(n int) string {
+// oneMany is the word that goes with so many.
+func oneMany(n int, one, many string) string {
 	if n == 1 {
-		return "is"
+		return one
 	}
-	return "are"
+	return many
 }
+
+// isAre is the verb for so many.
+func isAre(n int) string { return oneMany(n, "is", "are") }

@@ -46,16 +46,90 @@ func TestThePageSaysWhatTheOrderBuys(t *testing.T) {
 		want      string
 	}{
 		{"computed exactly: no word on errors", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.98, Exact: true},
-			"With this order, 98.0 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 97.0 %."},
+			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 98.0 %; without this order, for 80.0 %. This counts stock still to come. The target is 97.0 %."},
 		{"simulated: two standard errors", plan.Readiness{Target: 0.9, WithoutOrder: 0.8, WithOrder: 0.98, StandardError: 0.001},
-			"With this order, 98.0 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 90.0 %. Both shares come from a simulation and are right to about 0.20 points."},
+			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 98.0 %; without this order, for 80.0 %. This counts stock still to come. The target is 90.0 %. Both shares come from a simulation and are right to about 0.20 points."},
 		{"a target that is missed is said", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.969999, Exact: true},
-			"With this order, 96.9 % of the jobs of the coming weeks will find every critical part on the shelf; without it, 80.0 %. The target is 97.0 %, which this order does not reach: see under Take note what holds it back."},
+			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 96.9 %; without this order, for 80.0 %. This counts stock still to come. The target is 97.0 %, which this order does not reach: see under Take note what holds it back."},
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {
 			if got := strings.Join(readinessSentences(plan.Plan{Readiness: r.readiness}), " "); got != r.want {
 				t.Errorf("found %q, expected %q", got, r.want)
+			}
+		})
+	}
+}
+
+func TestThePageSaysHowManyJobsWaitForWhatComesTooLate(t *testing.T) {
+	late := inventory.KitLine{Short: 2, ArrivesOn: plans.AsOf + 9}
+	twice := short(late)
+	twice.Kits = append(twice.Kits, twice.Kits[0])
+	maybe := late
+	maybe.Probability = 0.3
+	rows := []struct {
+		rule string
+		p    plan.Plan
+		want string
+	}{
+		{"one whose part comes too late", short(late), "1 booked job needs parts before they come: see below."},
+		{"two", twice, "2 booked jobs need parts before they come: see below."},
+		{"this order comes in time", ordering(short(inventory.KitLine{Short: 2}), 10, 4), ""},
+		{"this order comes too late", ordering(short(inventory.KitLine{Short: 2}), 10, 5), "1 booked job needs parts before they come: see below."},
+		{"what never comes is not late", short(inventory.KitLine{Short: 2}), ""},
+		{"a part that the job may not need", short(maybe), ""},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			got := ""
+			if sentences := readinessSentences(r.p); len(sentences) > 1 {
+				got = sentences[1]
+			}
+			if got != r.want {
+				t.Errorf("found %q, expected %q", got, r.want)
+			}
+		})
+	}
+}
+
+func TestJobsThatFindNoRoomAreCountedInGoodGrammar(t *testing.T) {
+	for jobs, want := range map[int]string{
+		pageJobs:     "",
+		pageJobs + 1: "1 more is short: circlip kits, or the sheet Kits, lists it.",
+		pageJobs + 2: "2 more are short: circlip kits, or the sheet Kits, lists them.",
+	} {
+		p := short(inventory.KitLine{Short: 2})
+		for len(p.Kits) < jobs {
+			p.Kits = append(p.Kits, p.Kits[0])
+		}
+		page := words(Page(p))
+		if want == "" && strings.Contains(page, "more") || !strings.Contains(page, want) {
+			t.Errorf("%d jobs that are short: expected %q on the page, found %s", jobs, want, page)
+		}
+	}
+}
+
+func TestThePageGivesTheHourBesideTheDay(t *testing.T) {
+	rows := []struct {
+		rule   string
+		by     inventory.Date
+		cutoff string
+		want   string
+	}{
+		{"today, no hour known", plans.AsOf, "", "today"},
+		{"today, with an hour", plans.AsOf, "14:00", "today 14:00"},
+		{"a day that has passed is today", plans.AsOf - 1, "14:00", "today 14:00"},
+		{"a later day", plans.AsOf + 4, "09:30", "5 Mar 09:30"},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			o := plan.Order{PlaceBy: r.by, Supplier: inventory.Supplier{Code: "S", Cutoff: r.cutoff}}
+			p := plan.Plan{AsOf: plans.AsOf, Currency: euro, Orders: []plan.Order{o}}
+			if got := placeBy(p, o); got != r.want {
+				t.Errorf("found %q, expected %q", got, r.want)
+			}
+			if page := Page(p); !strings.Contains(page, r.want) {
+				t.Errorf("expected %q in the table, found:\n%s", r.want, page)
 			}
 		})
 	}
@@ -147,7 +221,7 @@ func TestListsAreCutAndCounted(t *testing.T) {
 // permission.
 func TestCautionsStandWhereJobsDo(t *testing.T) {
 	p := plans.Plan()
-	for where, text := range map[string]string{"page": Page(p), "kits": textOf(t, Kits(p)), "empty page": Page(plan.Plan{AsOf: plans.AsOf})} {
+	for where, text := range map[string]string{"page": Page(p), "kits": textOf(t, KitTable(p)), "empty page": Page(plan.Plan{AsOf: plans.AsOf})} {
 		for _, word := range []string{"hold pressure", "nitrogen", "Solvents", "used oil", "maker's instructions", "local codes", "licensed practice", "gives no permission"} {
 			if !strings.Contains(words(text), word) {
 				t.Errorf("%s: expected a caution that names %q", where, word)

@@ -45,7 +45,7 @@ type Column struct {
 	Kind Kind
 	Rank int  // 0: always shown; where room is short the highest goes first
 	Edit bool // a person may change these cells
-	Wrap bool // of sentences, which are broken into lines rather than cut
+	Wrap bool // texts are broken into lines rather than cut
 }
 
 // Row is one line of a sheet; Strong marks what must not be overlooked. What

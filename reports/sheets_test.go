@@ -162,6 +162,38 @@ func TestDemandStopsWhereNobodyReadsOn(t *testing.T) {
 	}
 }
 
+func TestTheDemandTableTellsTheFirstWeeks(t *testing.T) {
+	rows := []struct {
+		rule         string
+		weeks, lines int // of each item
+		note         string
+	}{
+		{"a short horizon is told whole", 4, 4, ""},
+		{"of a long one the first weeks, and a note", 26, weeksTold, "The first 6 weeks of 26."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			p := plans.Big(3, r.weeks, 1)
+			s := DemandTable(p)
+			items := 0
+			for _, row := range s.Rows {
+				if !row.Cells[0].Blank() {
+					items++
+				}
+			}
+			if items == 0 || len(s.Rows) != items*r.lines {
+				t.Errorf("found %d lines of %d items, expected %d of each", len(s.Rows), items, r.lines)
+			}
+			if text := textOf(t, s); !strings.Contains(text, r.note) || r.note == "" && strings.Contains(text, "first weeks") {
+				t.Errorf("expected the note %q, found:\n%s", r.note, text)
+			}
+			if whole := Demand(p); len(whole.Rows) != items*r.weeks {
+				t.Errorf("found %d lines of the whole sheet, expected all %d weeks of %d items", len(whole.Rows), r.weeks, items)
+			}
+		})
+	}
+}
+
 func TestTheCurveIsToldByWholePercents(t *testing.T) {
 	point := func(value inventory.Money, readiness float64) plan.Point {
 		return plan.Point{StockValue: value, Readiness: readiness}
@@ -184,7 +216,7 @@ func TestThePageSaysWhatKeepsTheTargetFromBeingMet(t *testing.T) {
 	p := plans.Plan()
 	p.Readiness = plan.Readiness{Target: 0.97, WithoutOrder: 0.5, WithOrder: 0.96999, Exact: true}
 	page := strings.Join(strings.Fields(Page(p)), " ")
-	if !strings.Contains(page, "96.9 % of the jobs") || !strings.Contains(page, "which this order does not reach") || strings.Contains(page, "simulation") {
+	if !strings.Contains(page, "is enough for 96.9 %") || !strings.Contains(page, "which this order does not reach") || strings.Contains(page, "simulation") {
 		t.Errorf("expected a target that is missed, exactly, found:\n%s", Page(p))
 	}
 }

@@ -51,9 +51,9 @@ func shortages(p plan.Plan) []jobShortage {
 			case l.Short > 0:
 				lacks.comes, lacks.action = remedy(p, k, l, ordered[l.Item])
 			case l.Alternate != "":
-				lacks.action = "use " + itemName(named(l.Alternate)) + " instead"
+				lacks.action = ifNeeded(l) + "use " + itemName(named(l.Alternate)) + " instead"
 			case l.FromKit != "":
-				lacks.action = "open one " + itemName(named(l.FromKit))
+				lacks.action = ifNeeded(l) + "open one " + itemName(named(l.FromKit))
 			default:
 				lacks.comes, lacks.action = l.ArrivesOn, "on order: "+shortDay(l.ArrivesOn)+", in time"
 			}
@@ -62,6 +62,14 @@ func shortages(p plan.Plan) []jobShortage {
 		jobs = append(jobs, job)
 	}
 	return jobs
+}
+
+// ifNeeded begins what to do about a part that not every such job takes.
+func ifNeeded(l inventory.KitLine) string {
+	if l.Probability < 1 {
+		return "if it is needed, "
+	}
+	return ""
 }
 
 // orderedLine is what an order of the plan still has for jobs that are short.

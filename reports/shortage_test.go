@@ -52,6 +52,8 @@ func TestWhatToDoAboutALineThatLacks(t *testing.T) {
 		{"it is on order and due in time", short(inventory.KitLine{FromOrder: 2, ArrivesOn: plans.AsOf + 2}), "on order: Wed 3 Mar, in time", "stays as booked: once ordered, all of it comes in time"},
 		{"another item stands in", short(inventory.KitLine{Alternate: "A"}), "use Grey wiper instead", "stays as booked: once ordered, all of it comes in time"},
 		{"a kit can be opened", short(inventory.KitLine{FromKit: "K"}), "open one K", "stays as booked: once ordered, all of it comes in time"},
+		{"another item stands in where it is needed at all", short(inventory.KitLine{Alternate: "A", Probability: 0.3}), "if it is needed, use Grey wiper instead", "stays as booked: once ordered, all of it comes in time"},
+		{"a kit is opened only where it is needed", short(inventory.KitLine{FromKit: "K", Probability: 0.04}), "if it is needed, open one K", "stays as booked: once ordered, all of it comes in time"},
 		{"the job may not need it", ordering(short(inventory.KitLine{Short: 2, Probability: 0.3}), 10, 5), "this order: Sat 6 Mar, 1 day late", "look at the unit first: it may not need the part"},
 		{"nor is it on order", short(inventory.KitLine{Short: 2, Probability: 0.3}), "not on order: look at the unit first", "look at the unit first: it may not need the part"},
 	}

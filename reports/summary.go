@@ -16,7 +16,7 @@ func Summary(p plan.Plan) Sheet {
 	s := Sheet{
 		Key: summaryKey, Name: "Summary",
 		Title: fmt.Sprintf("What to order · %s · %s", p.Workshop, longDay(p.AsOf)),
-		Notes: []string{"A job is ready when every critical part it needs is set aside for it or free on the shelf. Readiness is the share of the jobs expected until the delivery after the next one for which that holds."},
+		Notes: []string{"Readiness is the share of the jobs expected up to the delivery after the next one for which what is on the shelf, on order and in this order together is enough. It counts stock still to come. A booked job's kit is ready when every critical part is set aside for it or free on the shelf; it is short when one is not and does not come by the bench date."},
 		Facts: append(readinessFacts(p.Readiness), kitFacts(p)...),
 		Columns: []Column{
 			{Name: "Supplier"},
@@ -145,3 +145,11 @@ func longDay(d inventory.Date) string { return d.Time().Format("Monday 2 January
 
 // shortDay is a day of the coming weeks: Mon 1 Mar.
 func shortDay(d inventory.Date) string { return d.Time().Format("Mon 2 Jan") }
+
+// dayMonth is a day where there is little room: 1 Mar; no day is blank.
+func dayMonth(d inventory.Date) string {
+	if d.IsZero() {
+		return ""
+	}
+	return d.Time().Format("2 Jan")
+}

@@ -29,8 +29,12 @@ func Text(w io.Writer, sheets ...Sheet) error {
 // writeSheet sets the parts of a sheet below each other, as every form of it
 // has them: title, notes, facts, table or what to do next, remarks.
 func writeSheet(out *strings.Builder, s Sheet) {
-	title := shorten(Plain(s.Title), lineWidth)
-	out.WriteString(title + "\n" + strings.Repeat("═", width(title)) + "\n")
+	rule := 0
+	for _, line := range titleLines(Plain(s.Title)) {
+		out.WriteString(line + "\n")
+		rule = max(rule, width(line))
+	}
+	out.WriteString(strings.Repeat("═", rule) + "\n")
 	paragraphs(out, "", s.Notes)
 	writeFacts(out, s.Facts)
 	if len(s.Rows) > 0 {
@@ -44,6 +48,16 @@ func writeSheet(out *strings.Builder, s Sheet) {
 		out.WriteString("\n")
 		paragraphs(out, "- ", s.Remarks)
 	}
+}
+
+// titleLines sets a title that is too long for one line on several: what the
+// sheet is first, of whom and of which day below it.
+func titleLines(title string) []string {
+	if width(title) <= lineWidth {
+		return []string{title}
+	}
+	what, rest, _ := strings.Cut(title, " · ")
+	return append(wrap(what, lineWidth), wrap(rest, lineWidth)...)
 }
 
 // paragraphs writes each text wrapped, the first line behind the mark and the

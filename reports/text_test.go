@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -27,6 +28,40 @@ func TestColumnsGiveWayByRank(t *testing.T) {
 	}
 	if !strings.Contains(text, "1,234,567") || strings.Count(text, "…") != 3 {
 		t.Errorf("expected the number whole and the three names shortened, found:\n%s", text)
+	}
+}
+
+func TestLongTitlesKeepTheirDay(t *testing.T) {
+	what, who, day := "Booked jobs and their kits", "Workshop at the lift "+strings.Repeat("with a long name ", 2), "Monday 1 March 2027"
+	rows := []struct {
+		rule, title string
+		lines       int
+	}{
+		{"a short one stays on a line", what + " · " + day, 1},
+		{"of whom and of which day on a second", what + " · " + who + " · " + day, 2},
+		{"and on a third, if need be", what + " · " + strings.Repeat(who, 2) + " · " + day, 3},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			text := textOf(t, Sheet{Title: r.title})
+			fitsTheTerminal(t, text)
+			above, _, _ := strings.Cut(text, "═")
+			if strings.Count(above, "\n") != r.lines || !strings.HasSuffix(above, day+"\n") || strings.Contains(above, "…") {
+				t.Errorf("expected %d lines that end in the day, found:\n%s", r.lines, text)
+			}
+		})
+	}
+}
+
+// Names that begin alike must not become the same text.
+func TestNamesThatBeginAlikeStayApart(t *testing.T) {
+	p := plans.Plan()
+	o := p.Orders[0]
+	o.Lines = append(o.Lines[:0:0], o.Lines[0], o.Lines[0])
+	o.Lines[0].Item.Name, o.Lines[1].Item.Name = "Air can quad seal set of the long travel version, first", "Air can quad seal set of the long travel version, second"
+	text := textOf(t, SupplierOrder(p, o))
+	if !strings.Contains(text, "first") || !strings.Contains(text, "second") {
+		t.Errorf("expected both names whole, found:\n%s", text)
 	}
 }
 
@@ -62,7 +97,7 @@ func TestOnesStandUnderOnes(t *testing.T) {
 func TestAnEmptySheetSaysWhatToDoNext(t *testing.T) {
 	var none plan.Plan
 	none.AsOf, none.Currency = plans.AsOf, euro
-	for _, s := range []Sheet{Summary(none), SupplierOrder(none, plan.Order{}), Kits(none), Why(none), Oil(none), Demand(none), Arrivals(none), Curve(none)} {
+	for _, s := range []Sheet{Summary(none), SupplierOrder(none, plan.Order{}), Kits(none), KitTable(none), Why(none), Oil(none), Demand(none), DemandTable(none), Arrivals(none), Curve(none)} {
 		text := textOf(t, s)
 		if s.Empty == "" || !strings.Contains(strings.Join(strings.Fields(text), " "), s.Empty) {
 			t.Errorf("sheet %s: expected %q in:\n%s", s.Key, s.Empty, text)
@@ -111,8 +146,8 @@ func poisoned() plan.Plan {
 
 func TestNothingTypedReachesTheTerminalAsACommand(t *testing.T) {
 	p := poisoned()
-	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p)}
-	sheets = append(sheets, OrderSheets(p)...)
+	sheets := []Sheet{Summary(p), Kits(p), KitTable(p), Why(p), Oil(p), Demand(p), DemandTable(p), Arrivals(p), Curve(p)}
+	sheets = slices.Concat(sheets, OilTables(p), OrderSheets(p))
 	fitsTheTerminal(t, textOf(t, sheets...))
 	fitsTheTerminal(t, Page(p))
 }
