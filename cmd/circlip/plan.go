@@ -42,6 +42,9 @@ func (c planCommand) Run(s *session) error {
 		return s.print(reports.PlanJSON(p))
 	}
 	fmt.Fprint(s.out, reports.Page(p))
+	if len(p.Orders) > 0 {
+		fmt.Fprintln(s.out)
+	}
 	if err := reports.Text(s.out, reports.OrderSheets(p)...); err != nil {
 		return err
 	}
@@ -53,14 +56,14 @@ type forecastCommand struct{}
 
 func (forecastCommand) Run(s *session) error {
 	return s.show(reports.ForecastJSON, func(p plan.Plan) []reports.Sheet {
-		return []reports.Sheet{reports.Arrivals(p), reports.Demand(p)}
+		return []reports.Sheet{reports.Arrivals(p), reports.DemandTable(p)}
 	})
 }
 
 type kitsCommand struct{}
 
 func (kitsCommand) Run(s *session) error {
-	return s.show(reports.KitsJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.Kits(p)} })
+	return s.show(reports.KitsJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.KitTable(p)} })
 }
 
 type oilCommand struct{}
