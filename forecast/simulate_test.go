@@ -1,6 +1,7 @@
 package forecast
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -9,7 +10,7 @@ import (
 
 // A simulation of the process, day by day, that shares nothing with the
 // closed forms but the calendar: one meter, its clocks, units due and on the
-// bench, bookings kept and missed.
+// bench, done here or elsewhere, bookings kept and missed.
 
 // gammaSource draws gamma numbers of one shape below 1: Marsaglia & Tsang
 // 2000 for shape+1, times a power of a uniform number.
@@ -119,6 +120,7 @@ type simLife struct {
 	clock   []float64
 	limit   []Day
 	waiting []simJob
+	order   []int // scratch, see ranOut
 }
 
 const noDay = Day(math.MaxInt32)
@@ -216,8 +218,8 @@ func (l *simLife) becomeDueUnheld(day Day) { l.becomeDue(day) }
 
 // becomeDue finds what has run out and decides the job and the day.
 func (l *simLife) becomeDue(day Day) {
-	for s := range l.clock {
-		if !l.out(s, day) || l.held(s, day) || l.onItsWay(s) {
+	for _, s := range l.ranOut(day) {
+		if l.held(s, day) || l.onItsWay(s) {
 			continue
 		}
 		job := l.choose(s, day)
@@ -227,6 +229,33 @@ func (l *simLife) becomeDue(day Day) {
 		}
 		l.waiting = append(l.waiting, simJob{job, bench})
 	}
+}
+
+// ranOut lists what has run out in the order in which it did on the hour axis,
+// then what did by its months alone: of two that are found out together, as
+// after a reading of long ago, the first to pass its limit decides the job.
+func (l *simLife) ranOut(day Day) []int {
+	l.order = l.order[:0]
+	for s := range l.clock {
+		if l.out(s, day) {
+			l.order = append(l.order, s)
+		}
+	}
+	if len(l.order) > 1 {
+		slices.SortStableFunc(l.order, func(a, b int) int {
+			return cmp.Or(cmp.Compare(l.beyond(b), l.beyond(a)), cmp.Compare(l.limit[a], l.limit[b]))
+		})
+	}
+	return l.order
+}
+
+// beyond is by how many hours a service has run out, -1 if by none.
+func (l *simLife) beyond(s int) float64 {
+	every := float64(l.unit.Ladder.Services[s].Every)
+	if every > 0 && l.clock[s] >= every {
+		return l.clock[s] - every
+	}
+	return -1
 }
 
 // out tells whether a service's hours or months have run out. A calendar
@@ -288,7 +317,9 @@ func (l *simLife) bench(day Day) {
 				job = i
 			}
 		}
-		l.counts[job][l.cal.WeekOf(day)] += l.each
+		// What is done elsewhere restarts the clocks all the same, so that the
+		// share done here needs no drawing.
+		l.counts[job][l.cal.WeekOf(day)] += l.each * l.unit.Capture
 		for s := range l.clock {
 			if l.covers[job][s] {
 				l.clock[s], l.limit[s] = 0, l.limitAfter(s, day)
