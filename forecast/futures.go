@@ -20,7 +20,8 @@ import (
 // covers it and is due within the fold-in takes its place. After a geometric
 // number of whole weeks the unit is on the bench; what covers the job and has
 // become due by then takes its place again, and at the end of the day the
-// clocks of all that was done restart at what the meter then shows.
+// clocks of all that was done restart at what the meter then shows. Of several
+// found to have run out together, the one whose limit was passed first decides.
 func Futures(cal *Calendar, units []Unit) ([]Future, error) {
 	p, err := newPlanner(cal, units)
 	if err != nil {
