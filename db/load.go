@@ -130,6 +130,7 @@ type loading struct {
 	fluids   map[string]fluid
 	faults   Faults
 	spoiled  [][]any
+	named    []reference // in spoiled rows
 	report   LoadReport
 
 	ordinal    int64 // of the last movement staged

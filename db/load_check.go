@@ -43,7 +43,51 @@ func (l *loading) check(ctx context.Context) error {
 			l.fault(f)
 		}
 	}
+	if err := l.checkNamed(ctx, &c); err != nil {
+		return err
+	}
 	l.sortFaults()
+	return nil
+}
+
+const unknownNamedSQL = `
+SELECT n.place::integer
+FROM unnest(@refers::text[], @codes::text[]) WITH ORDINALITY AS n (refers, code, place)
+WHERE EXISTS (SELECT FROM known AS k WHERE k.refers = n.refers)
+    AND NOT EXISTS (SELECT FROM known AS k WHERE k.refers = n.refers AND k.code = n.code)
+ORDER BY n.place`
+
+// checkNamed finds unknown codes in rows that have other faults, so that one
+// reading tells all that is wrong with them. A cell that has a fault already is
+// not told of twice.
+func (l *loading) checkNamed(ctx context.Context, c *codes) error {
+	var refers, codes []string
+	for _, n := range l.named {
+		refers, codes = append(refers, n.refers), append(codes, n.code)
+	}
+	rows, err := l.tx.Query(ctx, unknownNamedSQL, pgx.NamedArgs{"refers": refers, "codes": codes})
+	if err != nil {
+		return err
+	}
+	unknown, err := pgx.CollectRows(rows, pgx.RowTo[int])
+	if err != nil {
+		return err
+	}
+	told := map[reference]bool{}
+	for _, f := range l.faults {
+		told[reference{table: f.Table, row: f.Row, column: f.Column}] = true
+	}
+	for _, place := range unknown {
+		n := l.named[place-1]
+		if told[reference{table: n.table, row: n.row, column: n.column}] {
+			continue
+		}
+		f, err := c.suggest(ctx, book.Fault{Table: n.table, Row: n.row, Column: n.column, Problem: unknownCode, Found: n.code, Expected: n.refers})
+		if err != nil {
+			return err
+		}
+		l.fault(f)
+	}
 	return nil
 }
 

@@ -49,6 +49,12 @@ func TestFaultsBetweenRowsAndTables(t *testing.T) {
 			[]string{`offers:4:item: unknown code, found "kit-53", expected one of the table items; is it "kit-35"?`}},
 		{"an offer is of a known supplier", []edit{{"offers", "kit-35,ravelin", "kit-35,ravellin"}},
 			[]string{`offers:4:supplier: unknown code, found "ravellin", expected one of the table suppliers; is it "ravelin"?`}},
+		{"a row with other faults is told its unknown codes too", []edit{{"offers", "kit-35,ravelin,", "kit-53,ravellin,none"}},
+			[]string{
+				`offers:4:from_packs: not a number, found "none", expected a whole number from 1 to 1000000`,
+				`offers:4:item: unknown code, found "kit-53", expected one of the table items; is it "kit-35"?`,
+				`offers:4:supplier: unknown code, found "ravellin", expected one of the table suppliers; is it "ravelin"?`,
+			}},
 		{"a part stands once in a kit", []edit{{"kits", "", "kit-35,ring-10,1\n"}},
 			[]string{`kits:4:kit: the same key as in row 3, found "kit-35 / ring-10", expected each key once`}},
 		{"a kit is a known item", []edit{{"kits", "kit-35,ring-10", "kit-36,ring-10"}},

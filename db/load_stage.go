@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"iter"
-	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -67,6 +66,7 @@ func (l *loading) records(t book.Table, failed *error) iter.Seq[book.Record] {
 		l.faults = append(l.faults, faults...)
 		l.report.Warnings = append(l.report.Warnings, warnings...)
 		l.spoiled = append(l.spoiled, w.spoiled...)
+		l.named = append(l.named, w.named...)
 		if !errors.Is(err, errStopped) {
 			*failed = err
 		}
@@ -163,8 +163,18 @@ func (l *loading) learnFluids(ctx context.Context) error {
 // to nothing, so that rows that name them are not told that they do not exist.
 type watch struct {
 	table   book.Table
-	staged  bool // the row at hand
+	staged  bool                // the row at hand
+	at      map[int]book.Column // by cell: the first column, and those that refer to a table
 	spoiled [][]any
+	named   []reference
+}
+
+// reference is a code that a spoiled row names in another table.
+type reference struct {
+	table        string
+	row          int
+	column       string
+	refers, code string
 }
 
 // referredTo are the tables whose first column others need, by name or, as an
@@ -175,28 +185,54 @@ var referredTo = map[string]bool{
 }
 
 // rows passes the rows on. A row that came and went without being staged is
-// spoiled, whether it had a fault or names a row that has one.
+// spoiled, whether it had a fault or names a row that has one; the codes in it
+// are kept, since the checks of staged rows do not see them.
 func (w *watch) rows(rows iter.Seq2[book.Row, error]) iter.Seq2[book.Row, error] {
-	if !referredTo[w.table.Name] {
-		return rows
-	}
 	return func(yield func(book.Row, error) bool) {
-		at := -1
 		for row, err := range rows {
 			w.staged = false
 			if !yield(row, err) {
 				return
 			}
 			switch {
-			case at < 0:
-				at = slices.IndexFunc(row.Cells, func(c book.Cell) bool {
-					return strings.EqualFold(strings.TrimSpace(c.Text), w.table.Columns[0].Name)
-				})
-				if at < 0 {
-					at = len(row.Cells) // no such column: no code to keep
-				}
-			case !w.staged && at < len(row.Cells) && row.Cells[at].Text != "":
-				w.spoiled = append(w.spoiled, []any{w.table.Name, strings.Clone(strings.TrimSpace(row.Cells[at].Text))})
+			case w.at == nil:
+				w.readHead(row.Cells)
+			case !w.staged:
+				w.keep(row)
+			}
+		}
+	}
+}
+
+// readHead finds the columns that hold codes.
+func (w *watch) readHead(cells []book.Cell) {
+	w.at = map[int]book.Column{}
+	for i, cell := range cells {
+		for k, c := range w.table.Columns {
+			if strings.EqualFold(strings.TrimSpace(cell.Text), c.Name) && (k == 0 || c.Refers != "") {
+				w.at[i] = c
+			}
+		}
+	}
+}
+
+// keep notes the codes of a spoiled row.
+func (w *watch) keep(row book.Row) {
+	for i, cell := range row.Cells {
+		c, holds := w.at[i]
+		if !holds {
+			continue
+		}
+		for text := range strings.SplitSeq(cell.Text, ";") {
+			code := strings.Clone(strings.TrimSpace(text))
+			if code == "" || code == inventory.AnyModel {
+				continue
+			}
+			if c.Name == w.table.Columns[0].Name && referredTo[w.table.Name] {
+				w.spoiled = append(w.spoiled, []any{w.table.Name, code})
+			}
+			if c.Refers != "" {
+				w.named = append(w.named, reference{w.table.Name, row.Number, c.Name, c.Refers, code})
 			}
 		}
 	}
