@@ -36,7 +36,7 @@ var leastReach = map[string]int{
 // TestAnySequenceOfActsIsWhatTheModelSays runs random acts on the database and
 // on the model, and compares everything there is after every step.
 func TestAnySequenceOfActsIsWhatTheModelSays(t *testing.T) {
-	limitChecks(t, 60)
+	limitChecks(t, 200)
 	s := openShop(t)
 	reach := map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
