@@ -1,7 +1,6 @@
 package reports
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 
@@ -13,7 +12,7 @@ import (
 // Sheets are for reading: so many items are told week by week, and so many of
 // them drawn. The JSON of the forecast has them all.
 const (
-	itemsTold  = 24
+	itemsTold  = plan.Told
 	itemsDrawn = 6
 	weeksTold  = 6  // on a narrow page
 	nameDrawn  = 60 // columns of an item's name that stands in every week
@@ -101,34 +100,14 @@ func demandRow(i inventory.Item, week plan.Span, d plan.Demand) Row {
 	}}
 }
 
-// atStake orders the items of which any use is expected: those a job waits for
-// first, then the likeliest to run out without this order, then the most
-// expensive order.
+// atStake ranks the items that some use is told of.
 func atStake(p plan.Plan) []plan.Item {
-	spent := map[string]inventory.Money{}
-	for _, o := range p.Orders {
-		for _, l := range o.Lines {
-			spent[l.Item.Code] += l.Total
-		}
-	}
 	var items []plan.Item
-	for _, i := range p.Items {
-		if slices.ContainsFunc(i.Week, func(d plan.Demand) bool { return d.Mean > 0 }) {
-			items = append(items, i)
-		}
+	for _, at := range p.AtStake(func(item int) bool {
+		return slices.ContainsFunc(p.Items[item].Week, func(d plan.Demand) bool { return d.Mean > 0 })
+	}) {
+		items = append(items, p.Items[at])
 	}
-	slices.SortStableFunc(items, func(a, b plan.Item) int {
-		if a.Waits != b.Waits {
-			if a.Waits {
-				return -1
-			}
-			return 1
-		}
-		return cmp.Or(
-			cmp.Compare(a.AvailabilityWithout, b.AvailabilityWithout),
-			cmp.Compare(spent[b.Item.Code], spent[a.Item.Code]),
-			cmp.Compare(a.Item.Code, b.Item.Code))
-	})
 	return items
 }
 

@@ -26,9 +26,10 @@ func (v *view) demands(p *Plan, futures []forecast.Future, types *jobTypes, s *s
 			p.Items[inWindow[k]].Protection = s.told(inWindow[k], law)
 		}
 	}
-	told := v.toldOf(*p, s.use)
-	if all {
-		told = everyItem(len(p.Items))
+	told := everyItem(len(p.Items))
+	if !all {
+		told = p.AtStake(func(item int) bool { return s.use.total(item) > 0 })
+		told = told[:min(Told, len(told))]
 	}
 	for week := range v.cal.Weeks {
 		for k, law := range t.Laws(v.cal.InWeek(week), told) {
@@ -49,10 +50,10 @@ func (v *view) demands(p *Plan, futures []forecast.Future, types *jobTypes, s *s
 // those with most at stake.
 const Told = 24
 
-// toldOf finds them: of those of which any use is expected, first those that a
-// job waits for, then the likeliest to run out without this order, then the
-// most expensive order.
-func (v *view) toldOf(p Plan, u use) []int {
+// AtStake ranks the items that are used, by their places in Items: first those
+// that a job waits for, then the likeliest to run out without this order, then
+// the most expensive order.
+func (p Plan) AtStake(used func(item int) bool) []int {
 	spent := map[string]inventory.Money{}
 	for _, o := range p.Orders {
 		for _, l := range o.Lines {
@@ -60,7 +61,7 @@ func (v *view) toldOf(p Plan, u use) []int {
 		}
 	}
 	first := map[bool]int{true: 0, false: 1}
-	at := slices.DeleteFunc(everyItem(len(p.Items)), func(i int) bool { return u.total(i) <= 0 })
+	at := slices.DeleteFunc(everyItem(len(p.Items)), func(i int) bool { return !used(i) })
 	slices.SortStableFunc(at, func(i, k int) int {
 		a, b := p.Items[i], p.Items[k]
 		return cmp.Or(
@@ -70,7 +71,7 @@ func (v *view) toldOf(p Plan, u use) []int {
 			cmp.Compare(a.Item.Code, b.Item.Code),
 		)
 	})
-	return at[:min(Told, len(at))]
+	return at
 }
 
 func everyItem(n int) []int {
