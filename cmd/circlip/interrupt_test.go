@@ -25,13 +25,14 @@ import (
 func TestAnInterruptedLoadKeepsNothing(t *testing.T) {
 	t.Parallel()
 	home, big := filepath.Join(openFolder(t), "home"), longBook(t)
-	for _, c := range []struct{ rule, work string }{
-		{"while rows are read", `copy "staged_readings"%`},
-		{"while tables are merged", `MERGE INTO reading %`},
+	// Merging is soon over: a lock holds it up until it has been seen.
+	for _, c := range []struct{ rule, hold, work string }{
+		{"while rows are read", `SELECT`, `copy "staged_readings"%`},
+		{"while tables are merged", `LOCK TABLE circlip.reading IN SHARE MODE`, `MERGE INTO reading %`},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			load, said := start(t, "load", big, "--home", home)
-			waitFor(t, home, c.work)
+			waitFor(t, home, c.hold, c.work)
 			if err := load.Process.Signal(os.Interrupt); err != nil {
 				t.Fatal(err)
 			}
@@ -110,8 +111,9 @@ func exitStatus(err error) int {
 func pidFile(home string) string { return filepath.Join(home, "pgdata", "postmaster.pid") }
 
 // waitFor returns as soon as the private server works at a statement, watching
-// through a connection of its own.
-func waitFor(t *testing.T, home, work string) {
+// through a connection of its own, whose transaction first does what holds the
+// work up.
+func waitFor(t *testing.T, home, hold, work string) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
@@ -121,8 +123,16 @@ func waitFor(t *testing.T, home, work string) {
 			t.Fatalf("the server never worked at %s: %v", work, err)
 		}
 		if conn == nil {
-			conn = watch(ctx, home)
+			if conn = watch(ctx, home); conn != nil {
+				if _, err := conn.Exec(ctx, `BEGIN; `+hold); err != nil {
+					t.Fatal(err)
+				}
+			}
 			continue
+		}
+		// A transaction sees what others do as it first saw it.
+		if _, err := conn.Exec(ctx, `SELECT pg_stat_clear_snapshot()`); err != nil {
+			t.Fatal(err)
 		}
 		var busy bool
 		const atWork = `SELECT count(*) > 0 FROM pg_stat_activity WHERE state = 'active' AND query ILIKE $1 AND pid <> pg_backend_pid()`
