@@ -9,6 +9,7 @@ type Rung struct {
 	Source   Source    // where it comes from
 	Capture  float64   // probability that it is done here, given that it is done
 	Done     []float64 // for each week, the probability that it is done in it
+	Day      Day       // the day of an open job; 0: any working day of the weeks
 }
 
 // Start is the stage of a unit as it stands.
@@ -33,7 +34,7 @@ func BookedJob(cal *Calendar, model int, services []int, bench Day, showRate flo
 	}
 	own := append([]int(nil), services...)
 	return Future{Model: model, Rungs: []Rung{{
-		After: Start, Services: own, Source: Booked, Capture: 1, Done: done,
+		After: Start, Services: own, Source: Booked, Capture: 1, Done: done, Day: max(bench, cal.AsOf),
 	}}}
 }
 

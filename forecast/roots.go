@@ -123,6 +123,7 @@ func (w *walk) list(f *front, job booked, week int, showRate float64) int {
 	done[week] = showRate * total(f.cells.mass)
 	w.future.Rungs = append(w.future.Rungs, Rung{
 		After: f.stage, Stage: w.stages, Services: job.lists, Source: Booked, Capture: 1, Done: done,
+		Day: job.bench,
 	})
 	w.stages++
 	return w.stages - 1

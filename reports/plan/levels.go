@@ -45,12 +45,12 @@ func (v *view) newShelf(futures []forecast.Future, types *jobTypes, u use) *shel
 // addEvents makes one event of the rungs that follow the same one, since they
 // exclude each other.
 func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
-	shares := s.shares()
+	spans := s.spans()
 	for _, f := range futures {
 		after := map[int]int{} // event by the rung followed
 		var events []stock.Event
 		types.eachRung(f, func(r forecast.Rung, kinds []int) {
-			outcomes := outcomes(r, kinds, shares)
+			outcomes := outcomes(r, kinds, spans)
 			if len(outcomes) == 0 {
 				return
 			}
@@ -66,36 +66,27 @@ func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
 	}
 }
 
-// shares is, by week and window, the share of the week's arrivals that come up
-// to the window's end.
-func (s *shelf) shares() [][]float64 {
+// spans are the windows, from today to the end of each.
+func (s *shelf) spans() []forecast.Span {
 	var spans []forecast.Span
 	for _, end := range s.windows {
 		spans = append(spans, s.view.cal.Until(forecast.Day(end)))
 	}
-	var shares [][]float64
-	for week := range s.view.cal.Weeks {
-		row := make([]float64, len(spans))
-		for w, span := range spans {
-			row[w] = span.Share(week)
-		}
-		if len(row) == 0 || row[len(row)-1] == 0 {
-			break
-		}
-		shares = append(shares, row)
-	}
-	return shares
+	return spans
 }
 
 // outcomes is a rung's arrival by type and window; what lies beyond the last
 // window is left out.
-func outcomes(r forecast.Rung, kinds []int, shares [][]float64) []stock.Outcome {
+func outcomes(r forecast.Rung, kinds []int, spans []forecast.Span) []stock.Outcome {
 	var outcomes []stock.Outcome
-	for week, row := range shares {
-		arrives := r.Capture * r.Done[week]
+	for week, done := range r.Done {
+		if len(spans) == 0 || spans[len(spans)-1].Share(week) == 0 {
+			break
+		}
 		before := 0.0
-		for w, upTo := range row {
-			if prob := arrives * (upTo - before); prob > 0 {
+		for w, span := range spans {
+			upTo := span.ShareOf(r, week)
+			if prob := r.Capture * done * (upTo - before); prob > 0 {
 				outcomes = addOutcome(outcomes, stock.Outcome{Type: kinds[week], Window: w, Prob: prob})
 			}
 			before = upTo
