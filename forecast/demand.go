@@ -164,7 +164,7 @@ func (t *Takings) path(at int, span Span) path {
 		first := len(list)
 		kinds := t.kinds[at][r]
 		for week := span.first; week < min(span.end(), len(rung.Done)); week++ {
-			prob := span.Share(week) * rung.Done[week]
+			prob := span.ShareOf(rung, week) * rung.Done[week]
 			if prob < rare {
 				continue
 			}
