@@ -38,6 +38,30 @@ func (m *Meter) add(on Date, hours float64) {
 	m.hours = append(m.hours, hours)
 }
 
+// Each calls yield for every day on which the meter is known, rising, with its
+// cumulative hours.
+func (m Meter) Each(yield func(on Date, hours float64) bool) {
+	for i, on := range m.days {
+		if !yield(on, m.hours[i]) {
+			return
+		}
+	}
+}
+
+// PassedOn is the first day at whose end the meter shows more than so many
+// hours, interpolated; false if it has not yet.
+func (m Meter) PassedOn(hours float64) (Date, bool) {
+	i := sort.Search(len(m.days), func(i int) bool { return m.hours[i] > hours })
+	switch {
+	case i == len(m.days):
+		return 0, false
+	case i == 0:
+		return m.days[0], true
+	}
+	part := (hours - m.hours[i-1]) / (m.hours[i] - m.hours[i-1])
+	return m.days[i-1] + Date(part*float64(m.days[i]-m.days[i-1])), true
+}
+
 // Known reports whether there is any reading.
 func (m Meter) Known() bool { return len(m.days) > 0 }
 

@@ -39,3 +39,32 @@ func TestMeter(t *testing.T) {
 		t.Error("a unit never read has no meter, and no hours since any day")
 	}
 }
+
+func TestAMeterTellsWhenItPassedALimit(t *testing.T) {
+	day := NewDate(2026, time.May, 4)
+	m := NewMeter(Unit{Readings: []Reading{{Date: day, Hours: 10}, {Date: day + 10, Hours: 60}, {Date: day + 20, Hours: 60}, {Date: day + 21, Hours: 61}}})
+	for _, c := range []struct {
+		name   string
+		hours  float64
+		on     Date
+		passed bool
+	}{
+		{"before the first reading it had", 5, day, true},
+		{"between two readings it is interpolated", 35, day + 5, true},
+		{"a limit that is met is passed when it is exceeded", 60, day + 20, true},
+		{"what is not yet ridden has no day", 61, 0, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if on, passed := m.PassedOn(c.hours); on != c.on || passed != c.passed {
+				t.Errorf("passed %v on %s, expected %v on %s", passed, on, c.passed, c.on)
+			}
+		})
+	}
+	days := 0
+	for range m.Each {
+		days++
+	}
+	if days != 4 {
+		t.Errorf("the meter is known on %d days, expected 4", days)
+	}
+}

@@ -1,0 +1,92 @@
+package inventory
+
+import (
+	"slices"
+	"sort"
+)
+
+// Before is the shop as it was known on the morning of an earlier day, its
+// AsOf: what was read, booked, done, used, ordered and received until the
+// evening before. A job that was done, missed or cancelled later is still
+// booked; a cancelled one has no day of its own in the book, so that it counts
+// as booked until its bench day. A customer's unit is known from its first
+// reading or booking on, one of the fleet from the day it went into service.
+// Retirements to come are not known. Prices, bills of materials and settings
+// are those of now. The shelf itself, lots and counts, is left out: movements
+// are not part of a Shop. The shop is not changed.
+func (s Shop) Before(day Date) Shop {
+	past := s
+	past.AsOf = day
+	past.Lots, past.Counts, past.Openings = nil, nil, nil
+	past.Jobs = s.jobsBefore(day)
+	done := map[string]bool{}
+	seen := map[string]bool{}
+	for _, j := range past.Jobs {
+		seen[j.Unit] = true
+		done[j.Code] = j.State == Done
+	}
+	past.Uses = slices.DeleteFunc(slices.Clone(s.Uses), func(u JobUse) bool { return !done[u.Job] })
+	past.Units = nil
+	for _, u := range s.Units {
+		if u, known := u.before(day, seen[u.Code]); known {
+			past.Units = append(past.Units, u)
+		}
+	}
+	past.Orders = nil
+	for _, o := range s.Orders {
+		if o.PlacedOn >= day {
+			continue
+		}
+		if o.ReceivedOn >= day {
+			o.ReceivedOn, o.ReceivedPacks = 0, 0
+		}
+		past.Orders = append(past.Orders, o)
+	}
+	past.Receipts = slices.DeleteFunc(slices.Clone(s.Receipts), func(r Receipt) bool { return r.Date >= day })
+	return past
+}
+
+func (s Shop) jobsBefore(day Date) []Job {
+	var known []Job
+	for _, j := range s.Jobs {
+		if j.KnownFrom() >= day {
+			continue
+		}
+		if end := j.EndedOn(); j.State != Booked && end >= day {
+			j.State, j.DoneOn = Booked, 0
+		}
+		known = append(known, j)
+	}
+	return known
+}
+
+// KnownFrom is the day on which a job came into the book: that of its booking,
+// or where that is not kept the day it ended.
+func (j Job) KnownFrom() Date {
+	if j.BookedOn.IsZero() {
+		return j.EndedOn()
+	}
+	return j.BookedOn
+}
+
+// EndedOn is the day a job was done, or should have been.
+func (j Job) EndedOn() Date {
+	if j.State == Done && !j.DoneOn.IsZero() {
+		return j.DoneOn
+	}
+	return j.BenchDate
+}
+
+// before is the unit as it was known before a day, if it was.
+func (u Unit) before(day Date, seen bool) (Unit, bool) {
+	n := sort.Search(len(u.Readings), func(i int) bool { return u.Readings[i].Date >= day })
+	u.Readings = u.Readings[:n:n]
+	if !u.Retired.IsZero() && u.Retired < day {
+		return u, false
+	}
+	u.Retired = 0
+	if u.Holder == Customer {
+		return u, seen || n > 0
+	}
+	return u, seen || n > 0 || u.InService < day
+}

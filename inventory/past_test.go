@@ -1,0 +1,68 @@
+package inventory
+
+import (
+	"reflect"
+	"testing"
+	"time"
+)
+
+func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
+	day := NewDate(2026, time.March, 9)
+	readings := []Reading{{Date: day - 8, Hours: 40}, {Date: day - 1, Hours: 47}, {Date: day, Hours: 48}}
+	shop := Shop{
+		AsOf: day + 100,
+		Units: []Unit{
+			{Code: "hire", Holder: Fleet, InService: day - 30, Readings: readings},
+			{Code: "to come", Holder: Fleet, InService: day},
+			{Code: "guest", Holder: Customer, InService: day - 300},
+			{Code: "guest seen", Holder: Customer, InService: day - 300},
+			{Code: "gone", Holder: Fleet, InService: day - 300, Retired: day - 1},
+			{Code: "to go", Holder: Fleet, InService: day - 300, Retired: day + 1},
+		},
+		Jobs: []Job{
+			{Code: "done", Unit: "hire", BookedOn: day - 9, BenchDate: day - 2, State: Done, DoneOn: day - 1},
+			{Code: "done later", Unit: "guest seen", BookedOn: day - 3, BenchDate: day - 1, State: Done, DoneOn: day},
+			{Code: "booked today", BookedOn: day, BenchDate: day + 1, State: Done, DoneOn: day + 1},
+			{Code: "cancelled later", BookedOn: day - 5, BenchDate: day + 2, State: Cancelled},
+			{Code: "missed", BookedOn: day - 5, BenchDate: day - 1, State: NoShow},
+			{Code: "walked in yesterday", BenchDate: day - 1, State: Done, DoneOn: day - 1},
+			{Code: "walks in today", BenchDate: day, State: Done, DoneOn: day},
+		},
+		Uses: []JobUse{{Job: "done", Item: "seal", Qty: 2}, {Job: "done later", Item: "seal", Qty: 2}},
+		Orders: []OrderLine{
+			{Order: "old", PlacedOn: day - 9, ReceivedOn: day - 4, Packs: 3, ReceivedPacks: 3},
+			{Order: "coming", PlacedOn: day - 3, ReceivedOn: day, Packs: 3, ReceivedPacks: 3},
+			{Order: "today's", PlacedOn: day, Packs: 3},
+		},
+		Receipts: []Receipt{{Item: "seal", Date: day - 4}, {Item: "seal", Date: day}},
+	}
+	before := shop.Before(day)
+	states := map[string]JobState{}
+	for _, j := range before.Jobs {
+		states[j.Code] = j.State
+	}
+	if want := map[string]JobState{
+		"done": Done, "done later": Booked, "cancelled later": Booked, "missed": NoShow, "walked in yesterday": Done,
+	}; !reflect.DeepEqual(states, want) {
+		t.Errorf("jobs %v, expected %v", states, want)
+	}
+	var units []string
+	for _, u := range before.Units {
+		units = append(units, u.Code)
+		if u.Code == "hire" && len(u.Readings) != 2 {
+			t.Errorf("%d readings, expected the two of the days before", len(u.Readings))
+		}
+	}
+	if want := []string{"hire", "guest seen", "to go"}; !reflect.DeepEqual(units, want) {
+		t.Errorf("units %v, expected %v", units, want)
+	}
+	if len(before.Uses) != 1 || before.Uses[0].Job != "done" {
+		t.Errorf("uses %v, expected those of the job done", before.Uses)
+	}
+	if len(before.Orders) != 2 || before.Orders[1].ReceivedPacks != 0 || before.Orders[0].ReceivedPacks != 3 {
+		t.Errorf("orders %v, expected one received and one coming", before.Orders)
+	}
+	if len(before.Receipts) != 1 || before.AsOf != day || len(shop.Jobs) != 7 || shop.Orders[1].ReceivedPacks != 3 {
+		t.Errorf("receipts %v as of %s; the shop itself must not change", before.Receipts, before.AsOf)
+	}
+}
