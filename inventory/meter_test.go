@@ -3,6 +3,7 @@ package inventory
 import (
 	"math"
 	"testing"
+	"time"
 )
 
 func TestMeter(t *testing.T) {
