@@ -6,10 +6,11 @@ type take struct {
 	values []int // rising
 	probs  []float64
 	step   int // all values are multiples of it
+	law    PMF // the same, whole
 }
 
 func newTake(kind int, law PMF) take {
-	t := take{kind: kind}
+	t := take{kind: kind, law: law}
 	for value, prob := range law.Each {
 		if prob > 0 {
 			t.values, t.probs = append(t.values, value), append(t.probs, prob)

@@ -15,7 +15,7 @@ type Line struct {
 	Size PMF     // how much it takes then
 }
 
-// Takings is what the jobs of some futures take of the shelf. It is safe for
+// Takings is what the jobs of some futures and streams take of the shelf. It is safe for
 // concurrent use.
 type Takings struct {
 	futures []Future
@@ -23,13 +23,17 @@ type Takings struct {
 	takes   [][]take  // by item: what each kind that takes it takes
 	takers  [][]int   // by item: the futures that may take it
 	nothing int       // kind of the rungs without services
+
+	streams      []Stream
+	streamKinds  [][]int // by stream: the kind of job in each week
+	streamTakers [][]int // by item: the streams that may take it
 }
 
-// NewTakings ties futures to lines. Kinds tells, for the services that a rung
-// does on a model, which of the lists of lines holds in each week; it is not
-// asked about rungs without services, which take nothing. Items are numbered
-// from 0.
-func NewTakings(futures []Future, items int, lines [][]Line, kinds func(services []int, model int) []int) *Takings {
+// NewTakings ties futures and streams to lines. Kinds tells, for the services
+// that a job does on a model, which of the lists of lines holds in each week;
+// it is not asked about jobs without services, which take nothing. Items are
+// numbered from 0.
+func NewTakings(futures []Future, streams []Stream, items int, lines [][]Line, kinds func(services []int, model int) []int) *Takings {
 	t := &Takings{
 		futures: futures, kinds: make([][][]int, len(futures)),
 		takes: make([][]take, items), takers: make([][]int, items), nothing: len(lines),
@@ -49,11 +53,10 @@ func NewTakings(futures []Future, items int, lines [][]Line, kinds func(services
 				continue
 			}
 			t.kinds[i][r] = kinds(rung.Services, f.Model)
-			for _, kind := range slices.Compact(slices.Clone(t.kinds[i][r])) {
-				t.note(i, touched[kind])
-			}
+			note(t.takers, i, t.kinds[i][r], touched)
 		}
 	}
+	t.addStreams(streams, touched, kinds)
 	return t
 }
 
@@ -69,11 +72,13 @@ func usesOf(lines []Line) map[int]PMF {
 	return uses
 }
 
-// note lists a future, the latest one, with those that may take some items.
-func (t *Takings) note(future int, items []int) {
-	for _, item := range items {
-		if n := len(t.takers[item]); n == 0 || t.takers[item][n-1] != future {
-			t.takers[item] = append(t.takers[item], future)
+// note lists a taker, the latest one, with the items that its kinds touch.
+func note(takers [][]int, taker int, kinds []int, touched [][]int) {
+	for _, kind := range slices.Compact(slices.Clone(kinds)) {
+		for _, item := range touched[kind] {
+			if n := len(takers[item]); n == 0 || takers[item][n-1] != taker {
+				takers[item] = append(takers[item], taker)
+			}
 		}
 	}
 }
@@ -84,10 +89,11 @@ func (t *Takings) note(future int, items []int) {
 // that leads to it is. Where several rungs lead to one stage, which of them
 // did is taken to say nothing of how soon the next follows. In a later week a
 // unit brings one job at most, unless so many are expected that it cannot be
-// so; then they are independent. It works on all processors; the result does
+// so; then they are independent. Streams are independent of the units and of
+// each other. It works on all processors; the result does
 // not depend on their number.
 func (t *Takings) Laws(span Span, items []int) []PMF {
-	paths := t.paths(span, items)
+	paths, flows := t.paths(span, items), t.flows(span)
 	laws := make([]PMF, len(items))
 	var next atomic.Int64
 	var all sync.WaitGroup
@@ -95,7 +101,7 @@ func (t *Takings) Laws(span Span, items []int) []PMF {
 		all.Go(func() {
 			c := newChain(t.nothing + 1)
 			for i := next.Add(1) - 1; i < int64(len(items)); i = next.Add(1) - 1 {
-				laws[i] = t.law(items[i], paths, c)
+				laws[i] = t.law(items[i], paths, flows, c)
 			}
 		})
 	}
@@ -103,8 +109,8 @@ func (t *Takings) Laws(span Span, items []int) []PMF {
 	return laws
 }
 
-// law adds up what the units take of an item, each by itself.
-func (t *Takings) law(item int, paths []path, c *chain) PMF {
+// law adds up what the units and streams take of an item, each by itself.
+func (t *Takings) law(item int, paths []path, flows []flow, c *chain) PMF {
 	c.takeUp(t.takes[item])
 	var sum sum
 	for _, i := range t.takers[item] {
@@ -116,6 +122,9 @@ func (t *Takings) law(item int, paths []path, c *chain) PMF {
 		for k := range outcomes {
 			sum.add(c.use(outcomes[k : k+1]))
 		}
+	}
+	for _, i := range t.streamTakers[item] {
+		sum.addLaw(flows[i].law(c.takes))
 	}
 	return sum.law()
 }
@@ -198,15 +207,26 @@ func (s *sum) add(p []float64, step int) {
 	if len(p) < 2 {
 		return
 	}
-	if s.events == nil {
-		s.events, s.laws = map[int][]float64{}, map[int][]PMF{}
-	}
 	size := len(p) - 1
 	if slices.ContainsFunc(p[1:size], func(q float64) bool { return q != 0 }) {
-		s.laws[step] = append(s.laws[step], PMF{step: step, p: slices.Clone(p)}.trim())
+		s.addLaw(PMF{step: step, p: slices.Clone(p)}.trim())
 		return
 	}
+	if s.events == nil {
+		s.events = map[int][]float64{}
+	}
 	s.events[size*step] = append(s.events[size*step], p[size])
+}
+
+// addLaw adds a law of any form.
+func (s *sum) addLaw(law PMF) {
+	if len(law.p) == 0 {
+		return
+	}
+	if s.laws == nil {
+		s.laws = map[int][]PMF{}
+	}
+	s.laws[law.step] = append(s.laws[law.step], law)
 }
 
 // fewEvents is how many events are convolved one by one.
@@ -217,7 +237,7 @@ const fewEvents = 32
 func (s *sum) law() PMF {
 	for size, probs := range s.events {
 		for some := range slices.Chunk(probs, fewEvents) {
-			s.laws[size] = append(s.laws[size], PoissonBinomial(some).Times(size))
+			s.addLaw(PoissonBinomial(some).Times(size))
 		}
 	}
 	var steps []int

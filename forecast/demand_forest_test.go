@@ -173,7 +173,7 @@ func TestLawsOfSmallForestsByEveryWayTheyMayGo(t *testing.T) {
 		last := rapid.IntRange(0, 2).Draw(t, "last")
 		days := rapid.IntRange(0, 4).Draw(t, "days of the next week")
 		span := fourWeeks.Until(fourWeeks.Weeks[last].Last + Day(days))
-		law := NewTakings(f.futures(), 1, f.lines, byService).Laws(span, []int{0})[0]
+		law := NewTakings(f.futures(), nil, 1, f.lines, byService).Laws(span, []int{0})[0]
 		want := f.law(last, float64(days)/5)
 		sum := 0.0
 		for value, prob := range law.Each {
@@ -197,7 +197,7 @@ func TestMeansAreArrivalsTimesWhatTheyTake(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := drawForest(t)
 		futures := f.futures()
-		takings := NewTakings(futures, 1, f.lines, byService)
+		takings := NewTakings(futures, nil, 1, f.lines, byService)
 		week := rapid.IntRange(0, 3).Draw(t, "week")
 		for name, span := range map[string]Span{
 			"in a week": fourWeeks.InWeek(week), "up to a day": fourWeeks.Until(fourWeeks.Weeks[week].First + Day(rapid.IntRange(0, 6).Draw(t, "day"))),
@@ -225,9 +225,9 @@ func TestTheOrderOfUnitsChangesNothing(t *testing.T) {
 			futures = append(futures, f.futures()...) // more than are convolved one by one
 		}
 		span := fourWeeks.Until(fourWeeks.End())
-		law := NewTakings(futures, 1, f.lines, byService).Laws(span, []int{0})[0]
+		law := NewTakings(futures, nil, 1, f.lines, byService).Laws(span, []int{0})[0]
 		slices.Reverse(futures)
-		again := NewTakings(futures, 1, f.lines, byService).Laws(span, []int{0})[0]
+		again := NewTakings(futures, nil, 1, f.lines, byService).Laws(span, []int{0})[0]
 		for value, prob := range law.Each {
 			if math.Abs(again.At(value)-prob) > 1e-12 {
 				t.Fatalf("probability of %d: %v, the other way round %v", value, prob, again.At(value))

@@ -44,7 +44,7 @@ func TestLawsAgreeWithTheSimulation(t *testing.T) {
 				}
 				lines = append(lines, list)
 			}
-			takings := NewTakings(futures, 3, lines, func(services []int, _ int) []int {
+			takings := NewTakings(futures, nil, 3, lines, func(services []int, _ int) []int {
 				kinds := make([]int, len(cal.Weeks))
 				for week := range kinds {
 					kinds[week] = services[0]

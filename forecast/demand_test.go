@@ -90,7 +90,7 @@ func TestLawsOfOneUnit(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
-			takings := NewTakings([]Future{{Rungs: test.rungs}}, 1, lines, byService)
+			takings := NewTakings([]Future{{Rungs: test.rungs}}, nil, 1, lines, byService)
 			isLaw(t, takings.Laws(test.span, []int{0})[0], test.want...)
 		})
 	}
@@ -112,7 +112,7 @@ func TestLawsOfLines(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
-			takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, 1)}}}, 2, [][]Line{1: test.lines}, byService)
+			takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, 1)}}}, nil, 2, [][]Line{1: test.lines}, byService)
 			isLaw(t, takings.Laws(fourWeeks.InWeek(0), []int{0})[0], test.want...)
 		})
 	}
@@ -122,7 +122,7 @@ func TestLawsOfLines(t *testing.T) {
 func TestEachWeekTakesItsOwnKind(t *testing.T) {
 	lines := [][]Line{1: {one(1)}, 2: {one(3)}}
 	changing := func([]int, int) []int { return []int{1, 1, 2, 2} }
-	takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, .1, .2, .3, .1), job(0, 1, 0, 0, .2)}}}, 1, lines, changing)
+	takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, .1, .2, .3, .1), job(0, 1, 0, 0, .2)}}}, nil, 1, lines, changing)
 	law := func(s Span) PMF { return takings.Laws(s, []int{0})[0] }
 	isLaw(t, law(fourWeeks.InWeek(1)), .8, .2)
 	isLaw(t, law(fourWeeks.InWeek(3)), .9, 0, 0, .1)
@@ -134,7 +134,7 @@ func TestEachWeekTakesItsOwnKind(t *testing.T) {
 
 func TestLawsAnswerInTheOrderAsked(t *testing.T) {
 	lines := [][]Line{1: {{Item: 0, Need: 1, Size: Certain(1)}, {Item: 2, Need: 1, Size: Certain(2)}}}
-	takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, 1)}}}, 3, lines, byService)
+	takings := NewTakings([]Future{{Rungs: []Rung{job(Start, 0, 1)}}}, nil, 3, lines, byService)
 	laws := takings.Laws(fourWeeks.InWeek(0), []int{2, 1, 0, 2})
 	for i, want := range []int{2, 0, 1, 2} {
 		isLaw(t, laws[i], append(make([]float64, want), 1)...)
@@ -154,7 +154,7 @@ func TestUnitsApartMakeThePoissonBinomialLaw(t *testing.T) {
 			for _, p := range list {
 				futures = append(futures, Future{Rungs: []Rung{job(Start, 0, p/2, p/2)}})
 			}
-			law := NewTakings(futures, 1, [][]Line{1: {one(1)}}, byService).Laws(fourWeeks.Until(fourWeeks.End()), []int{0})[0]
+			law := NewTakings(futures, nil, 1, [][]Line{1: {one(1)}}, byService).Laws(fourWeeks.Until(fourWeeks.End()), []int{0})[0]
 			for _, row := range rows[set] {
 				if math.Abs(law.At(row.k)-row.pmf) > 1e-12 || math.Abs(law.CDF(row.k)-row.cdf) > 1e-12 {
 					t.Errorf("%d: found %v and %v up to it, expected %v and %v", row.k, law.At(row.k), law.CDF(row.k), row.pmf, row.cdf)
@@ -224,7 +224,7 @@ func TestTheNumberOfProcessorsChangesNothing(t *testing.T) {
 	lines := [][]Line{1: {{Item: 0, Need: 1, Size: Around(2.3, 1)}, {Item: 1, Need: .3, Size: Certain(4)}}}
 	laws := func(processors int) []PMF {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
-		return NewTakings(futures, 2, lines, byService).Laws(fourWeeks.Until(fourWeeks.End()), []int{0, 1})
+		return NewTakings(futures, nil, 2, lines, byService).Laws(fourWeeks.Until(fourWeeks.End()), []int{0, 1})
 	}
 	one, four := laws(1), laws(4)
 	for i := range one {

@@ -98,7 +98,7 @@ func TestAvailabilityByTwoWays(t *testing.T) {
 	}
 	types := v.newJobTypes()
 	s := v.newShelf(futures, types, v.expectedUse(v.expectedJobs(futures, types), types))
-	takings := forecast.NewTakings(futures, len(v.Items), s.lines(types), types.byWeek)
+	takings := forecast.NewTakings(futures, nil, len(v.Items), s.lines(types), types.byWeek)
 	off, n := 0.0, 0
 	for at, i := range p.Items {
 		law := takings.Laws(v.cal.Until(forecast.Day(i.ProtectUntil)), []int{at})[0]

@@ -14,7 +14,7 @@ import (
 // the laws from today to each week's end only with all, since they are the
 // long ones.
 func (v *view) demands(p *Plan, futures []forecast.Future, types *jobTypes, s *shelf, all bool) {
-	t := forecast.NewTakings(futures, len(p.Items), s.lines(types), types.byWeek)
+	t := forecast.NewTakings(futures, nil, len(p.Items), s.lines(types), types.byWeek)
 	for _, end := range s.windows {
 		var inWindow []int
 		for i := range p.Items {
