@@ -13,8 +13,9 @@ import (
 // protection time, and week by week of the items that are told of, or of all;
 // the laws from today to each week's end only with all, since they are the
 // long ones.
-func (v *view) demands(p *Plan, futures []forecast.Future, types *jobTypes, s *shelf, all bool) {
-	t := forecast.NewTakings(futures, nil, len(p.Items), s.lines(types), types.byWeek)
+func (v *view) demands(p *Plan, out *Outlook, all bool) {
+	s := out.shelf
+	t := forecast.NewTakings(out.futures, out.streams, len(p.Items), s.lines(out.types), out.types.byWeek)
 	for _, end := range s.windows {
 		var inWindow []int
 		for i := range p.Items {

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -36,7 +35,7 @@ func (v *view) newShelf(futures []forecast.Future, types *jobTypes, u use) *shel
 	s.windows = slices.Compact(s.windows)
 	s.problem.Windows = max(1, len(s.windows))
 	s.addEvents(futures, types)
-	s.step = v.steps(types)
+	s.step = v.stepsOf(types)
 	s.addItems()
 	s.addTypes(types)
 	return s
@@ -109,9 +108,9 @@ func addOutcome(outcomes []stock.Outcome, o stock.Outcome) []stock.Outcome {
 // where their quantities do not share a larger one.
 const wholeMillilitre = 10
 
-// steps finds for each item the largest step that all its quantities and packs
+// stepsOf finds for each item the largest step that all its quantities and packs
 // are whole numbers of; fluids that have none take 1 ml or 1 g.
-func (v *view) steps(types *jobTypes) []inventory.Quantity {
+func (v *view) stepsOf(types *jobTypes) []inventory.Quantity {
 	steps := make([]inventory.Quantity, len(v.Items))
 	for _, t := range types.types {
 		for _, l := range t.lines {
@@ -255,27 +254,45 @@ type chosen struct {
 // choose picks the cheapest order that reaches the target from where the shelf
 // is now. The curve from an empty shelf is found beside it.
 func (s *shelf) choose(h held, target float64) (chosen, error) {
-	joint, err := stock.New(s.problem, stock.Effort{})
+	joint, err := s.law()
 	if err != nil {
-		return chosen{}, fmt.Errorf("readiness: %w", err)
+		return chosen{}, err
 	}
 	c := chosen{joint: joint}
 	var beside sync.WaitGroup
 	beside.Go(func() { c.curve = joint.Walk(nil).Points(curvePoints) })
-	present := make([]int, len(s.view.Items))
-	for i := range present {
-		present[i] = int(h.position(i) / s.step[i])
-	}
-	c.packs = joint.Walk(present).Reach(target).Packs
-	for i := range present {
-		if !s.offered[i] {
-			c.packs[i] = 0
-		}
+	position := make([]inventory.Quantity, len(s.view.Items))
+	for i := range position {
+		position[i] = h.position(i)
 		s.most[i] = inventory.Quantity(joint.LevelFor(i, asGoodAsAlways)) * s.step[i]
 	}
-	c.without = joint.Readiness(present)
+	c.packs = s.packs(joint, position, target)
+	c.without = joint.Readiness(s.steps(position))
 	beside.Wait()
 	return c, nil
+}
+
+// packs is the cheapest order that reaches the target from a position.
+func (s *shelf) packs(joint *stock.Joint, position []inventory.Quantity, target float64) []int {
+	packs := joint.Walk(s.steps(position)).Reach(target).Packs
+	for i := range packs {
+		if !s.offered[i] {
+			packs[i] = 0
+		}
+	}
+	return packs
+}
+
+// steps are quantities in the problem's steps, rounded down.
+func (s *shelf) steps(quantities []inventory.Quantity) []int {
+	steps := make([]int, len(quantities))
+	for i, q := range quantities {
+		steps[i] = int(q / s.step[i])
+		if q < 0 && q%s.step[i] != 0 {
+			steps[i]--
+		}
+	}
+	return steps
 }
 
 // ready is the readiness with what is ordered, and each item's availability.

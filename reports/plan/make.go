@@ -12,20 +12,13 @@ import (
 // that they are ready, what to order for it, the kits of the booked jobs, and
 // the oil. The same shop gives the same plan, on however many processors.
 func Make(shop inventory.Shop, o Options) (Plan, error) {
-	v, err := newView(shop)
-	if err != nil {
-		return Plan{}, err
-	}
-	futures, err := v.futures()
-	if err != nil {
-		return Plan{}, err
-	}
-	types := v.newJobTypes()
-	jobs := v.expectedJobs(futures, types)
-	use := v.expectedUse(jobs, types)
-	s := v.newShelf(futures, types, use)
-	h := v.holdings(s)
 	kits, oil := besides(shop)
+	out, err := Foresee(shop)
+	if err != nil {
+		return Plan{}, err
+	}
+	v, s := out.view, out.shelf
+	h := v.holdings(s)
 	target := shop.Settings.Readiness
 	if o.Readiness > 0 {
 		target = o.Readiness
@@ -40,7 +33,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	p := Plan{
 		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
 		Weeks:     v.weeks(),
-		Arrivals:  v.arrivals(jobs, types),
+		Arrivals:  v.arrivals(out.jobs, out.types),
 		Orders:    orders,
 		Items:     items,
 		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact, Jobs: with.Jobs},
@@ -48,7 +41,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	for _, point := range c.curve {
 		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
 	}
-	v.demands(&p, futures, types, s, o.EveryWeek)
+	v.demands(&p, out, o.EveryWeek)
 	v.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
 	audited := <-oil

@@ -1,0 +1,60 @@
+package plan
+
+import (
+	"fmt"
+
+	"circlip/forecast"
+	"circlip/forecast/stock"
+	"circlip/inventory"
+)
+
+// Outlook is what is to come at a workshop, whatever lies on its shelf: the
+// jobs foreseen and what they take.
+type Outlook struct {
+	view    *view
+	futures []forecast.Future
+	streams []forecast.Stream
+	types   *jobTypes
+	jobs    [][]bySource // by type and week
+	shelf   *shelf
+	joint   *stock.Joint // made when first asked for
+}
+
+// Foresee works out what is to come at a shop. Its lots and orders play no
+// part in it.
+func Foresee(shop inventory.Shop) (*Outlook, error) {
+	v, err := newView(shop)
+	if err != nil {
+		return nil, err
+	}
+	o := &Outlook{view: v, types: v.newJobTypes()}
+	if o.futures, err = v.futures(); err != nil {
+		return nil, err
+	}
+	o.jobs = v.expectedJobs(o.futures, o.types)
+	o.shelf = v.newShelf(o.futures, o.types, v.expectedUse(o.jobs, o.types))
+	return o, nil
+}
+
+// law is the joint law of what the coming jobs take.
+func (s *shelf) law() (*stock.Joint, error) {
+	joint, err := stock.New(s.problem, stock.Effort{})
+	if err != nil {
+		return nil, fmt.Errorf("readiness: %w", err)
+	}
+	return joint, nil
+}
+
+// Packs is how many packs of each item, in the order of the shop's items, to
+// order from its usual supplier so that the readiness is reached from a
+// position: usable on hand and on order, less what is owed, in steps.
+func (o *Outlook) Packs(position []inventory.Quantity, readiness float64) ([]int, error) {
+	if o.joint == nil {
+		joint, err := o.shelf.law()
+		if err != nil {
+			return nil, err
+		}
+		o.joint = joint
+	}
+	return o.shelf.packs(o.joint, position, readiness), nil
+}
