@@ -35,6 +35,20 @@ func BenchmarkNew1000(b *testing.B) {
 	}
 }
 
+// BenchmarkNewStreams1000 has a stream of every job type besides.
+func BenchmarkNewStreams1000(b *testing.B) {
+	p := big()
+	for typ := range p.Types {
+		p.Streams = append(p.Streams, stock.Stream{Type: typ, Means: []float64{0.8, 0.6, 0.6}, Shape: float64(typ % 4)})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := stock.New(p, stock.Effort{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 func BenchmarkReadiness1000(b *testing.B) {
 	j, err := stock.New(big(), stock.Effort{})
 	if err != nil {

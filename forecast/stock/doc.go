@@ -13,7 +13,8 @@
 // Where job counts have few enough values all scenarios are gone through.
 // Else they are drawn, with a seed, in batches from whose spread the error is
 // measured; how often each item is short by itself is worked out from the
-// events, exactly, and the draw only tells how shortages come together.
+// events and streams, exactly, and the draw only tells how shortages come
+// together.
 //
 // Levels come from a walk down from ample levels, always giving up what loses
 // the least readiness for its money, and from a last look at whole packs around
@@ -30,6 +31,8 @@
 //     window is the first one it falls in; an item's demand is what the jobs
 //     of its own window and of all shorter ones take.
 //   - An event is one unit or booking: at most one of its outcomes happens.
+//   - A stream is jobs that come singly and unforeseen, a Poisson or negative
+//     binomial number of them.
 //   - A level is what the position (on hand and on order) should cover.
 //
 // For example, one booked job that needs a seal kit for certain and a bushing

@@ -47,15 +47,15 @@ func New(p Problem, effort Effort) (*Joint, error) {
 		return nil, err
 	}
 	effort = effort.orUsual(p)
-	s, exact := enumerate(p.Events, len(p.Types), p.Windows, effort.States)
+	s, exact := enumerate(p, effort.States)
 	if !exact {
-		s = sample(p.Events, len(p.Types), p.Windows, effort)
+		s = sample(p, effort)
 	}
 	return newJoint(p, s), nil
 }
 
 // Given is the joint law where the scenarios are known; the problem's events
-// are not looked at. Weights need not add up to 1.
+// and streams are not looked at. Weights need not add up to 1.
 func Given(p Problem, list []Scenario) (*Joint, error) {
 	if err := p.check(); err != nil {
 		return nil, err
@@ -76,6 +76,9 @@ func (e Effort) orUsual(p Problem) Effort {
 		for _, o := range event {
 			jobs += o.Prob
 		}
+	}
+	for _, s := range p.Streams {
+		jobs += sum(s.Means)
 	}
 	scenarios := int(min(plenty, max(few, shown/jobs)))
 	if e.States <= 0 {
@@ -193,6 +196,11 @@ func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 				within := o.Window <= j.problem.Items[u.item].Window
 				j.demands[u.item].exact.note(e, u.taker, o, within)
 			}
+		}
+	}
+	for _, s := range j.problem.Streams {
+		for _, u := range byType[s.Type] {
+			j.demands[u.item].exact.noteStream(u.taker, s, j.problem.Items[u.item].Window)
 		}
 	}
 	each(len(j.demands), func(i int) {

@@ -2,8 +2,8 @@ package stock
 
 import "math"
 
-// marginal is the exact law of one item's demand, from the events themselves,
-// where scenarios are only a sample. It knows how often each item is short by
+// marginal is the exact law of one item's demand, from the events and streams
+// themselves, where scenarios are only a sample. It knows how often each item is short by
 // itself, which is most of what readiness depends on and just what a choice of
 // levels would exploit the luck of a sample in; the scenarios are left to tell
 // how shortages come together.
@@ -12,7 +12,9 @@ type marginal struct {
 	apart  int // steps between levels that a sample may be taken for each other
 	takers []taker
 	chance []chance // by rising event
-	law    cdf      // of the demand, in cells
+	flows  []flow
+	flown  pmf // the law of what the streams take, in cells
+	law    cdf // of the demand, in cells
 }
 
 // taker is how jobs of one type take the item.
@@ -28,6 +30,14 @@ type taker struct {
 // time, or counted after it.
 type chance struct {
 	event, taker int32
+	within, late float64
+}
+
+// flow is a stream that takes the item: jobs expected in its protection time,
+// and counted after it.
+type flow struct {
+	taker        int
+	mixing       mixing
 	within, late float64
 }
 
@@ -59,6 +69,17 @@ func (m *marginal) note(event, taker int, o Outcome, within bool) {
 		m.chance[n].within += o.Prob
 	} else {
 		m.chance[n].late += o.Prob
+	}
+}
+
+// noteStream adds a stream; window: the item's.
+func (m *marginal) noteStream(taker int, s Stream, window int) {
+	f := flow{taker: taker, mixing: s.mixing(), within: s.upTo(window)}
+	if counted := m.takers[taker].counted; counted > window {
+		f.late = sum(s.Means[window+1 : counted+1])
+	}
+	if f.within > 0 || f.late > 0 {
+		m.flows = append(m.flows, f)
 	}
 }
 
@@ -104,33 +125,56 @@ func (u use) shifted(qty int, prob float64) use {
 	return u
 }
 
-// settle chooses the grid and works out the law, once all events are noted: a
-// sum of independent quantities, one an event.
+// settle chooses the grid and works out the law, once all events and streams
+// are noted: a sum of independent quantities, one each.
 func (m *marginal) settle() {
-	divisor, variance := 0, 0.0
+	divisor := 0
 	for _, t := range m.takers {
 		for _, p := range t.use {
 			divisor = gcd(divisor, p.qty)
 		}
 	}
-	for _, c := range m.chance {
-		for _, p := range m.takers[c.taker].use {
-			variance += c.within * p.prob * float64(p.qty) * float64(p.qty)
-		}
-	}
+	variance := m.variance()
 	divisor = max(1, divisor)
 	m.grid = cellSize(divisor, variance)
 	m.apart = max(1, int(math.Sqrt(variance)/4)/divisor) * divisor
 	for k, t := range m.takers {
 		m.takers[k].use = coarser(t.use, m.grid)
 	}
-	sum := newSum(nothing)
+	flown := newSum(nothing)
+	for _, f := range m.flows {
+		flown.addLaw(f.mixing.compound(f.within, m.takers[f.taker].use))
+	}
+	m.flown = flown.pmf()
+	sum := newSum(m.flown)
 	var scratch use
 	m.events(func(list []chance) {
 		scratch = m.take(list, scratch)
 		sum.add(scratch)
 	})
 	m.law = sum.cdf()
+}
+
+// variance is that of the demand, in steps, or a little more: a rare event's is
+// its mean square.
+func (m *marginal) variance() float64 {
+	variance := 0.0
+	square := func(taker int) (sum float64) {
+		for _, p := range m.takers[taker].use {
+			sum += p.prob * float64(p.qty) * float64(p.qty)
+		}
+		return sum
+	}
+	for _, c := range m.chance {
+		variance += c.within * square(int(c.taker))
+	}
+	for _, f := range m.flows {
+		variance += f.within * square(f.taker)
+		if _, taken := m.takers[f.taker].use.idle(); !f.mixing.none() {
+			variance += f.within * f.within / float64(f.mixing) * taken * taken
+		}
+	}
+	return variance
 }
 
 // availability is P(demand ≤ level).
@@ -148,10 +192,17 @@ func (m *marginal) most() int {
 }
 
 // meet works out what the jobs of each taker meet: the mean law of all other
-// events' demand over the jobs. As chances are linear in the law, the mean law
-// says all; the single events are forgotten.
+// jobs' demand over the jobs. As chances are linear in the law, the mean law
+// says all; the single events and streams are forgotten.
 func (m *marginal) meet() {
 	base, n := m.law.lo-m.most()/m.grid, len(m.law.p)+m.most()/m.grid
+	more := make([]pmf, len(m.flows)) // that a stream's own jobs meet
+	longest := 0
+	for k, f := range m.flows {
+		more[k] = f.mixing.after(f.within, m.takers[f.taker].use)
+		longest = max(longest, more[k].lo+len(more[k].p))
+	}
+	n += longest
 	for k := range m.takers {
 		t := &m.takers[k]
 		t.early, t.later = meeting{law: cdf{base, make([]float64, n)}}, meeting{law: cdf{base, nil}}
@@ -170,11 +221,28 @@ func (m *marginal) meet() {
 			}
 		}
 	})
+	for k, f := range m.flows {
+		m.takers[f.taker].meetMore(f, m.law, more[k])
+	}
 	for k := range m.takers {
 		m.takers[k].early.settle()
 		m.takers[k].later.settle()
 	}
-	m.chance = nil
+	m.chance, m.flows, m.flown = nil, nil, pmf{}
+}
+
+// meetMore adds what a stream's jobs meet: all demand, and independent of it
+// some more (see mixing.after).
+func (t *taker) meetMore(f flow, all cdf, more pmf) {
+	for k, prob := range more.p {
+		shifted := cdf{all.lo + more.lo + k, all.p}
+		if t.within >= 0 {
+			t.early.add(shifted, f.within*prob)
+		}
+		if t.late >= 0 {
+			t.later.add(shifted, f.late*prob)
+		}
+	}
 }
 
 // meeting is the mean of some laws, by weight.
@@ -254,7 +322,7 @@ func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
 	if len(hard) == 0 {
 		return
 	}
-	easy := newSum(nothing)
+	easy := newSum(m.flown)
 	m.events(func(list []chance) {
 		if take = m.take(list, take); !take.hard() {
 			easy.add(take)

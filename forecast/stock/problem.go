@@ -15,6 +15,7 @@ type Problem struct {
 	Items   []Item
 	Types   []JobType
 	Events  []Event
+	Streams []Stream
 }
 
 // Item is what the levels must know of one thing on the shelf.
@@ -101,6 +102,15 @@ func (p Problem) check() error {
 		if err := event.check(len(p.Types), p.Windows); err != nil {
 			return fmt.Errorf("%w: event %d: %w", ErrProblem, e, err)
 		}
+	}
+	for s, stream := range p.Streams {
+		if err := stream.check(len(p.Types), p.Windows); err != nil {
+			return fmt.Errorf("%w: stream %d: %w", ErrProblem, s, err)
+		}
+	}
+	if most, ok := reach(p.Streams); !ok || most+len(p.Events) > maxJobs {
+		return fmt.Errorf("%w: streams and events may bring %d jobs or more, expected at most %d; raise a shape or lower a mean",
+			ErrProblem, most+len(p.Events), maxJobs)
 	}
 	return nil
 }

@@ -216,7 +216,7 @@ func tourWithoutTaking(p []float64, levels []int, n int) []float64 {
 	return fills
 }
 
-// Three Poisson job types that share four parts (Song 1998): the exact fill,
+// Three Poisson streams of jobs that share four parts (Song 1998): the exact fill,
 // and the product and the smallest of the parts' own. 4j_order_fill_rate.csv.
 func TestJobsThatShareParts(t *testing.T) {
 	takes := [3][4]int{{1, 1, 0, 0}, {1, 0, 2, 0}, {0, 1, 1, 1}}
@@ -231,15 +231,16 @@ func TestJobsThatShareParts(t *testing.T) {
 			}
 		}
 	}
-	var list []stock.Scenario
-	for _, a := range poisson(1.2) {
-		for _, b := range poisson(0.8) {
-			for _, c := range poisson(0.5) {
-				list = append(list, stock.Scenario{Prob: a.Prob * b.Prob * c.Prob, Counts: []int{a.Counts[0], b.Counts[0], c.Counts[0]}})
-			}
-		}
+	for j, mean := range []float64{1.2, 0.8, 0.5} {
+		p.Streams = append(p.Streams, stock.Stream{Type: j, Means: []float64{mean}})
 	}
-	j := given(t, p, list)
+	j, err := stock.New(p, stock.Effort{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, exact := j.Scenarios(); !exact {
+		t.Fatal("expected all counts to be gone through")
+	}
 	for _, row := range published(t, "4j_order_fill_rate.csv") {
 		got := j.Readiness(wholes(t, row["S"])).Types[whole(t, row["type"])-1]
 		name := "levels " + row["S"] + " type " + row["type"]

@@ -10,17 +10,27 @@ import (
 // shares, and evenly over the scenarios ordered by how many jobs of the
 // event's main type they hold so far. That makes each type's count follow its
 // exact law closely instead of by chance (array-RQMC: L'Ecuyer, Lécot &
-// Tuffin 2008), while different types meet by chance, as they should.
-func sample(events []Event, types, windows int, effort Effort) scenarios {
+// Tuffin 2008), while different types meet by chance, as they should. Streams
+// follow, each as one event with many outcomes.
+func sample(p Problem, effort Effort) scenarios {
 	n := effort.Batches * effort.PerBatch
-	s := newScenarios(n, windows, coming(events, types))
+	s := newScenarios(n, p.Windows, p.coming())
 	s.batches = effort.Batches
 	for i := range s.prob {
 		s.prob[i] = 1 / float64(n)
 	}
+	springs := make([]*spring, len(p.Streams))
+	for k, stream := range p.Streams {
+		springs[k] = newSpring(stream)
+	}
 	for b := range effort.Batches {
-		rng := rand.New(rand.NewPCG(effort.Seed, uint64(b)))
-		draw(events, s, b*effort.PerBatch, effort.PerBatch, rng)
+		d := newDraw(s, b*effort.PerBatch, effort.PerBatch, rand.New(rand.NewPCG(effort.Seed, uint64(b))))
+		for _, event := range p.Events {
+			d.event(event)
+		}
+		for _, spring := range springs {
+			d.stream(spring)
+		}
 	}
 	s.accumulate()
 	return s
@@ -29,34 +39,58 @@ func sample(events []Event, types, windows int, effort Effort) scenarios {
 // goldenStep leaves any run of its multiples, taken modulo 1, evenly spread.
 var goldenStep = (math.Sqrt(5) - 1) / 2
 
-// draw fills scenarios from..from+n. Each scenario's own u is uniform and
+// draw fills the scenarios of one batch. Each scenario's own u is uniform and
 // independent from event to event, so every scenario by itself is an honest
 // draw; only between scenarios are the draws kept apart.
-func draw(events []Event, s scenarios, from, n int, rng *rand.Rand) {
-	order := make([][]int, len(s.upTo)/s.windows) // of scenarios, by main type
-	total := make([][]int, len(order))            // jobs so far of events of that main type
-	scratch := sorter{next: make([]int, n)}
-	for _, event := range events {
-		main := event.mainType()
-		if main < 0 {
-			continue
-		}
-		if order[main] == nil {
-			order[main], total[main] = rng.Perm(n), make([]int, n)
-		}
-		sorted, counts := order[main], total[main]
-		scratch.sort(sorted, counts)
-		u := rng.Float64()
-		for _, i := range sorted {
-			if u += goldenStep; u >= 1 {
-				u--
-			}
-			if o := event.at(u); o >= 0 {
-				s.upTo[event[o].Type*s.windows+event[o].Window][from+i]++
-				counts[i]++
-			}
-		}
+type draw struct {
+	scenarios
+	from, n int
+	rng     *rand.Rand
+	order   [][]int // of the batch's scenarios, by main type
+	total   [][]int // jobs so far of events of that main type
+	scratch sorter
+}
+
+func newDraw(s scenarios, from, n int, rng *rand.Rand) *draw {
+	types := len(s.comes)
+	return &draw{s, from, n, rng, make([][]int, types), make([][]int, types), sorter{next: make([]int, n)}}
+}
+
+// by is the batch's scenarios ordered by the jobs of a main type so far, and
+// those jobs.
+func (d *draw) by(main int) (sorted, counts []int) {
+	if d.order[main] == nil {
+		d.order[main], d.total[main] = d.rng.Perm(d.n), make([]int, d.n)
 	}
+	d.scratch.sort(d.order[main], d.total[main])
+	return d.order[main], d.total[main]
+}
+
+// evenly goes through scenarios in order, with numbers evenly spread over 0 to
+// 1 over any run of them.
+func (d *draw) evenly(order []int, do func(i int, u float64)) {
+	u := d.rng.Float64()
+	for _, i := range order {
+		if u += goldenStep; u >= 1 {
+			u--
+		}
+		do(i, u)
+	}
+}
+
+// event draws one event.
+func (d *draw) event(event Event) {
+	main := event.mainType()
+	if main < 0 {
+		return
+	}
+	sorted, counts := d.by(main)
+	d.evenly(sorted, func(i int, u float64) {
+		if o := event.at(u); o >= 0 {
+			d.upTo[event[o].Type*d.windows+event[o].Window][d.from+i]++
+			counts[i]++
+		}
+	})
 }
 
 // mainType is the type of the likeliest outcome; -1: the event brings nothing.

@@ -47,13 +47,16 @@ func newScenarios(n, windows int, comes []bool) scenarios {
 	return s
 }
 
-// coming tells which types any event may bring.
-func coming(events []Event, types int) []bool {
-	comes := make([]bool, types)
-	for _, event := range events {
+// coming tells which types any event or stream may bring.
+func (p Problem) coming() []bool {
+	comes := make([]bool, len(p.Types))
+	for _, event := range p.Events {
 		for _, o := range event {
 			comes[o.Type] = comes[o.Type] || o.Prob > 0
 		}
+	}
+	for _, s := range p.Streams {
+		comes[s.Type] = comes[s.Type] || sum(s.Means) > 0
 	}
 	return comes
 }
