@@ -7,7 +7,7 @@ import (
 	"circlip/inventory"
 )
 
-// seenSince counts the jobs done from Start by where they came from.
+// doneBySource counts the jobs done from Start by where they came from.
 func (w Workshop) doneBySource() (fleet, known, back, walkIn int) {
 	units := map[string]inventory.Unit{}
 	for _, u := range w.Shop.Units {
@@ -32,8 +32,9 @@ func (w Workshop) doneBySource() (fleet, known, back, walkIn int) {
 	return fleet, known, back, walkIn
 }
 
-// A summary for the eye: go test -run Summary -v.
-func TestSummaryForTheEye(t *testing.T) {
+// With -v this tells what the workshops look like; what must hold is that the
+// riding season is the busy half of the year.
+func TestTheSeasonIsTheBusyHalf(t *testing.T) {
 	for seed := range uint64(4) {
 		w := Make(Config{Seed: seed, Vary: seed > 1})
 		weeks := float64(w.Truth.Config.Weeks)
@@ -53,12 +54,16 @@ func TestSummaryForTheEye(t *testing.T) {
 		byWeek := make([]int, w.Truth.Config.Weeks)
 		states := map[inventory.JobState]int{}
 		var ahead []int
+		busy := 0
 		for _, j := range w.Shop.Jobs {
 			done[j.Code] = j.DoneOn
 			states[j.State]++
 			ahead = append(ahead, int(j.BenchDate-j.BookedOn))
 			if j.DoneOn >= w.Start {
 				byWeek[(j.DoneOn-w.Start)/7]++
+				if week := j.DoneOn.Week().Number; week > 16 && week <= 42 {
+					busy++
+				}
 			}
 		}
 		value, byItem := 0.0, map[string]float64{}
@@ -73,6 +78,9 @@ func TestSummaryForTheEye(t *testing.T) {
 		t.Logf("%.0f EUR of parts a week, %.1f a job; booked ahead by days p10 %d p25 %d p50 %d p75 %d p90 %d; states %v",
 			value/weeks, value/all, ahead[n/10], ahead[n/4], ahead[n/2], ahead[3*n/4], ahead[9*n/10], states)
 		t.Logf("jobs by week: %v", byWeek)
+		if float64(busy) < .55*all {
+			t.Errorf("seed %d: found %d of %.0f jobs in weeks 17 to 42, expected most of them", seed, busy, all)
+		}
 		if seed == 0 {
 			for _, i := range w.Shop.Items {
 				t.Logf("%-26s %8.2f a week", i.Code, byItem[i.Code]/float64(i.Measure.Steps()))

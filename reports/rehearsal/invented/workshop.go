@@ -11,8 +11,9 @@ import (
 )
 
 // Workshop is an invented shop on its AsOf and the truth behind its past. The
-// shop's jobs have their last state: a job's unit that came into service after
-// a day was not known on that day, and a job booked after it was not there.
+// shop's jobs have their last state: their service is the one done, which may be
+// wider than the one booked; a unit in service only after a day was not known on
+// that day, and a job booked after it was not there.
 type Workshop struct {
 	Shop  inventory.Shop
 	Start inventory.Date
