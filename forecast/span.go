@@ -93,3 +93,29 @@ func workingDays(first, last Day) int {
 	}
 	return n
 }
+
+// Mean is the mean of a figure over the days of a span on which jobs arrive,
+// by the span's weights; 0 where it has none.
+func (s Span) Mean(c *Calendar, of func(Day) float64) float64 {
+	sum, weights := 0.0, 0.0
+	for week := s.first; week < min(s.end(), len(c.Weeks)); week++ {
+		w := c.Weeks[week]
+		all := workingDays(w.First, w.Last)
+		for d := w.First; d <= w.Last; d++ {
+			if all == 0 || d.weekday() < 5 {
+				sum += s.day(d) * of(d)
+				weights += s.day(d)
+			}
+		}
+	}
+	if weights == 0 {
+		return 0
+	}
+	return sum / weights
+}
+
+// Part is how much of a whole week a week of the horizon is, in working days.
+func (c *Calendar) Part(week int) float64 {
+	w := c.Weeks[week]
+	return float64(workingDays(w.First, w.Last)) / 5
+}
