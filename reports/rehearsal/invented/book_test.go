@@ -24,6 +24,7 @@ var shops = []struct {
 	{"nobody walks in", Config{Seed: 6, WalkInShare: -1, Weeks: 30}},
 	{"a single unit", Config{Seed: 7, Units: 1, Customers: -1, Weeks: 20}},
 	{"nobody at all", Config{Seed: 8, Units: -1, Customers: -1, Weeks: 8}},
+	{"more of everything than there can be", Config{Seed: 12, Units: 2, Customers: -1, Weeks: 9000, Models: 99, WalkInShare: 3, SeasonAmplitude: 5, NoShow: 2}},
 	{"no past", Config{Seed: 9, Weeks: -1}},
 	{"nobody late, no season, everybody turns up", Config{Seed: 10, Lateness: -1, SeasonAmplitude: -1, NoShow: -1, Weeks: 30}},
 	{"every second one stays away", Config{Seed: 11, NoShow: .5, Recorded: -1, Weeks: 30}},
@@ -132,6 +133,7 @@ func (j *judge) keys() {
 }
 
 func (j *judge) catalogue() {
+	j.must(j.Truth.ShowRate >= 0 && j.Truth.ShowRate <= 1, "found a show rate of %v", j.Truth.ShowRate)
 	for _, b := range j.Shop.BOM {
 		need := j.Truth.Need[Line{b.Service, b.Model, b.Item}]
 		j.must(j.items[b.Item] != "" && b.Qty > 0 && b.Need >= .1 && b.Need <= 1 && need >= 0 && need <= 1, "line %+v, true need %v", b, need)

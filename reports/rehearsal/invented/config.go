@@ -14,9 +14,9 @@ type Config struct {
 	Vary            bool    // draw what is left zero, Units, Customers and Weeks apart
 	Units           int     // of the fleet at any time: 60
 	Customers       int     // units of known customers at any time: 80
-	Weeks           int     // from Start to AsOf: 156
+	Weeks           int     // from Start to AsOf, at most 2000: 156
 	Models          int     // 5 to 7: 6
-	WalkInShare     float64 // of the jobs that turn up: 0.25
+	WalkInShare     float64 // of the jobs that turn up, at most 0.9; without Units and Customers nobody walks in: 0.25
 	SeasonAmplitude float64 // below 1: 0.6
 	Meters          Meters  // MetersGood
 	Lateness        float64 // mean days that suppliers are late: 1
@@ -86,6 +86,7 @@ func (c Config) filled(d dice) Config {
 	number(&c.Units, 60)
 	number(&c.Customers, 80)
 	number(&c.Weeks, 156)
+	c.Weeks = min(c.Weeks, 2000) // days of the book begin in 1970
 	drawn := 5 + d.IntN(3)
 	if c.Models == 0 && c.Vary {
 		c.Models = drawn
@@ -97,7 +98,8 @@ func (c Config) filled(d dice) Config {
 	share(&c.Lateness, 1, 0.3, 2.5)
 	share(&c.NoShow, 0.06, 0.02, 0.12)
 	share(&c.Recorded, 0.85, 0.6, 1)
-	c.SeasonAmplitude = min(c.SeasonAmplitude, 0.99)
+	c.WalkInShare, c.SeasonAmplitude = min(c.WalkInShare, 0.9), min(c.SeasonAmplitude, 0.99)
+	c.NoShow, c.Recorded = min(c.NoShow, 1), min(c.Recorded, 1)
 	quality := []Meters{MetersGood, MetersGood, MetersFair, MetersPoor}[d.IntN(4)]
 	switch {
 	case c.Meters == "" && c.Vary:

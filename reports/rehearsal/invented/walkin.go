@@ -21,7 +21,7 @@ func (m *maker) walkIns() {
 	if m.WalkInShare <= 0 || others == 0 {
 		return
 	}
-	share := min(m.WalkInShare, 0.9)
+	share := m.WalkInShare
 	weeks, all := 0.0, 0.0
 	for day := m.Start; day < asOf; day++ {
 		weeks += m.factors[day-m.dawn] / 7
