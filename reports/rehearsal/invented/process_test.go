@@ -18,8 +18,8 @@ func TestJobsComeAsTheProcessSays(t *testing.T) {
 		name   string
 		config Config
 	}{
-		{"fleet", Config{Seed: 21, Units: 180, Customers: -1, Weeks: 26, NoShow: -1, WalkInShare: -1}},
-		{"customers", Config{Seed: 22, Units: -1, Customers: 120, Weeks: 26, NoShow: -1, WalkInShare: -1}},
+		{"fleet", Config{Seed: 21, Units: 120, Customers: -1, Weeks: 26, NoShow: -1, WalkInShare: -1}},
+		{"customers", Config{Seed: 22, Units: -1, Customers: 80, Weeks: 26, NoShow: -1, WalkInShare: -1}},
 	} {
 		w := Make(lists.config)
 		found, expected := make([]float64, len(w.Shop.Services)), make([]float64, len(w.Shop.Services))
