@@ -78,7 +78,7 @@ func columnsOf(p Problem) columns {
 	for _, event := range p.Events {
 		for _, o := range event {
 			if o.Prob > 0 {
-				c.meet(o.Type, o.Window)
+				o.jobs(func(j Job) { c.meet(j.Type, j.Window) })
 			}
 		}
 	}
@@ -107,7 +107,9 @@ func (c columns) event(event Event) []burst {
 	none := 1.0
 	for _, o := range event {
 		if o.Prob > 0 {
-			ways = append(ways, burst{[]jobs{{c.at[o.Type*c.windows+o.Window], 1}}, o.Prob})
+			way := burst{prob: o.Prob}
+			o.jobs(func(j Job) { way.jobs = append(way.jobs, jobs{c.at[j.Type*c.windows+j.Window], 1}) })
+			ways = append(ways, way)
 			none -= o.Prob
 		}
 	}

@@ -74,7 +74,7 @@ func (e Effort) orUsual(p Problem) Effort {
 	jobs := 1.0
 	for _, event := range p.Events {
 		for _, o := range event {
-			jobs += o.Prob
+			jobs += o.Prob * float64(1+len(o.Then))
 		}
 	}
 	for _, s := range p.Streams {
@@ -164,9 +164,7 @@ func (j *Joint) ends(list []itemUse) []int {
 	return slices.Compact(ends)
 }
 
-// addMarginals gives every item its exact law. Each event is handed to the
-// items of its jobs once, as it brings at most one of its jobs; an event whose
-// outcomes were handed over one by one would count as several.
+// addMarginals gives every item its exact law.
 func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 	for i, d := range j.demands {
 		if d != nil {
@@ -192,10 +190,7 @@ func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 	}
 	for e, event := range j.problem.Events {
 		for _, o := range event {
-			for _, u := range byType[o.Type] {
-				within := o.Window <= j.problem.Items[u.item].Window
-				j.demands[u.item].exact.note(e, u.taker, o, within)
-			}
+			j.note(e, o, byType)
 		}
 	}
 	for _, s := range j.problem.Streams {
@@ -209,6 +204,31 @@ func (j *Joint) addMarginals(byItem [][]typeUse, byType [][]itemUse) {
 			d.exact.meet()
 		}
 	})
+}
+
+// note hands an outcome of an event to the items of its jobs, to each with all
+// of its jobs at once.
+func (j *Joint) note(event int, o Outcome, byType [][]itemUse) {
+	if len(o.Then) == 0 {
+		for _, u := range byType[o.Type] {
+			exact := j.demands[u.item].exact
+			if c, ok := exact.call(u.taker, o.Window, j.problem.Items[u.item].Window); ok {
+				exact.note(event, []call{c}, o.Prob)
+			}
+		}
+		return
+	}
+	calls := map[int][]call{}
+	o.jobs(func(job Job) {
+		for _, u := range byType[job.Type] {
+			if c, ok := j.demands[u.item].exact.call(u.taker, job.Window, j.problem.Items[u.item].Window); ok {
+				calls[u.item] = append(calls[u.item], c)
+			}
+		}
+	})
+	for item, list := range calls { // items do not mind the order among them
+		j.demands[item].exact.note(event, list, o.Prob)
+	}
 }
 
 // part is how a row's jobs wait for an item; the item's demand takes down that

@@ -99,7 +99,7 @@ func TestOthersOfEachEvent(t *testing.T) {
 		var list []use
 		for k := range takers {
 			prob := rapid.Float64Range(0.05, 1).Draw(t, "comes")
-			m.note(k, k, Outcome{Type: k, Prob: prob}, true)
+			m.note(k, []call{{k, true}}, prob)
 			own := use{{prob: 1}}
 			for _, p := range takers[k].use[1:] {
 				own = own.shifted(p.qty, prob*p.prob)

@@ -11,7 +11,9 @@ type marginal struct {
 	grid   int // steps in a cell
 	apart  int // steps between levels that a sample may be taken for each other
 	takers []taker
-	chance []chance // by rising event
+	drafts []draft
+	known  map[string]int32 // drafts of several calls, by those
+	chance []chance         // by rising event
 	flows  []flow
 	flown  pmf // the law of what the streams take, in cells
 	law    cdf // of the demand, in cells
@@ -26,11 +28,10 @@ type taker struct {
 	early, later meeting // what those jobs meet of others
 }
 
-// chance is that an event brings a job that takes the item: in its protection
-// time, or counted after it.
+// chance is that an event makes the calls of a draft.
 type chance struct {
-	event, taker int32
-	within, late float64
+	event, draft int32
+	prob         float64
 }
 
 // flow is a stream that takes the item: jobs expected in its protection time,
@@ -46,30 +47,9 @@ func newMarginal(takers []typeUse) *marginal {
 	m := &marginal{takers: make([]taker, len(takers))}
 	for k, t := range takers {
 		m.takers[k] = taker{use: t.use, slack: t.use.slack(), within: -1, late: -1}
+		m.drafts = append(m.drafts, draft{calls: []call{{k, true}}}, draft{calls: []call{{k, false}}})
 	}
 	return m
-}
-
-// note adds an outcome of an event; within: the item's protection time. Events
-// must come in order. The windows of one event and type are added up, as only
-// before and after the end of the protection time differ here.
-func (m *marginal) note(event, taker int, o Outcome, within bool) {
-	if o.Prob == 0 || !within && o.Window > m.takers[taker].counted {
-		return
-	}
-	n := len(m.chance) - 1
-	for n >= 0 && m.chance[n].event == int32(event) && m.chance[n].taker != int32(taker) {
-		n--
-	}
-	if n < 0 || m.chance[n].event != int32(event) {
-		m.chance = append(m.chance, chance{event: int32(event), taker: int32(taker)})
-		n = len(m.chance) - 1
-	}
-	if within {
-		m.chance[n].within += o.Prob
-	} else {
-		m.chance[n].late += o.Prob
-	}
 }
 
 // noteStream adds a stream; window: the item's.
@@ -100,9 +80,9 @@ func (m *marginal) events(visit func(list []chance)) {
 func (m *marginal) take(list []chance, into use) use {
 	u := append(into[:0], portion{prob: 1})
 	for _, c := range list {
-		for _, p := range m.takers[c.taker].use {
-			if c.within > 0 && p.qty > 0 {
-				u = u.shifted(p.qty, c.within*p.prob)
+		for _, p := range m.drafts[c.draft].use {
+			if p.qty > 0 {
+				u = u.shifted(p.qty, c.prob*p.prob)
 			}
 		}
 	}
@@ -134,6 +114,7 @@ func (m *marginal) settle() {
 			divisor = gcd(divisor, p.qty)
 		}
 	}
+	m.fill()
 	variance := m.variance()
 	divisor = max(1, divisor)
 	m.grid = cellSize(divisor, variance)
@@ -141,6 +122,7 @@ func (m *marginal) settle() {
 	for k, t := range m.takers {
 		m.takers[k].use = coarser(t.use, m.grid)
 	}
+	m.fill()
 	flown := newSum(nothing)
 	for _, f := range m.flows {
 		flown.addLaw(f.mixing.compound(f.within, m.takers[f.taker].use))
@@ -159,17 +141,11 @@ func (m *marginal) settle() {
 // its mean square.
 func (m *marginal) variance() float64 {
 	variance := 0.0
-	square := func(taker int) (sum float64) {
-		for _, p := range m.takers[taker].use {
-			sum += p.prob * float64(p.qty) * float64(p.qty)
-		}
-		return sum
-	}
 	for _, c := range m.chance {
-		variance += c.within * square(int(c.taker))
+		variance += c.prob * m.drafts[c.draft].use.square()
 	}
 	for _, f := range m.flows {
-		variance += f.within * square(f.taker)
+		variance += f.within * m.takers[f.taker].use.square()
 		if _, taken := m.takers[f.taker].use.idle(); !f.mixing.none() {
 			variance += f.within * f.within / float64(f.mixing) * taken * taken
 		}
@@ -182,97 +158,13 @@ func (m *marginal) availability(level int) float64 {
 	return clamp(m.law.at(floorDiv(level, m.grid)))
 }
 
-// most is the largest quantity one job may take, in steps.
+// most is the largest quantity one event may take, in steps.
 func (m *marginal) most() int {
 	most := 0
-	for _, t := range m.takers {
-		most = max(most, t.use.most())
+	for _, d := range m.drafts {
+		most = max(most, d.use.most())
 	}
 	return most * m.grid
-}
-
-// meet works out what the jobs of each taker meet: the mean law of all other
-// jobs' demand over the jobs. As chances are linear in the law, the mean law
-// says all; the single events and streams are forgotten.
-func (m *marginal) meet() {
-	base, n := m.law.lo-m.most()/m.grid, len(m.law.p)+m.most()/m.grid
-	more := make([]pmf, len(m.flows)) // that a stream's own jobs meet
-	longest := 0
-	for k, f := range m.flows {
-		more[k] = f.mixing.after(f.within, m.takers[f.taker].use)
-		longest = max(longest, more[k].lo+len(more[k].p))
-	}
-	n += longest
-	for k := range m.takers {
-		t := &m.takers[k]
-		t.early, t.later = meeting{law: cdf{base, make([]float64, n)}}, meeting{law: cdf{base, nil}}
-		if t.late >= 0 {
-			t.later.law.p = make([]float64, n)
-		}
-	}
-	m.leaveOut(func(list []chance, rest cdf) {
-		for _, c := range list {
-			t := &m.takers[c.taker]
-			if t.within >= 0 {
-				t.early.add(rest, c.within)
-			}
-			if t.late >= 0 {
-				t.later.add(rest, c.late)
-			}
-		}
-	})
-	for k, f := range m.flows {
-		m.takers[f.taker].meetMore(f, m.law, more[k])
-	}
-	for k := range m.takers {
-		m.takers[k].early.settle()
-		m.takers[k].later.settle()
-	}
-	m.chance, m.flows, m.flown = nil, nil, pmf{}
-}
-
-// meetMore adds what a stream's jobs meet: all demand, and independent of it
-// some more (see mixing.after).
-func (t *taker) meetMore(f flow, all cdf, more pmf) {
-	for k, prob := range more.p {
-		shifted := cdf{all.lo + more.lo + k, all.p}
-		if t.within >= 0 {
-			t.early.add(shifted, f.within*prob)
-		}
-		if t.late >= 0 {
-			t.later.add(shifted, f.late*prob)
-		}
-	}
-}
-
-// meeting is the mean of some laws, by weight.
-type meeting struct {
-	jobs float64 // the weights together
-	law  cdf
-}
-
-func (m *meeting) add(g cdf, weight float64) {
-	if weight == 0 {
-		return
-	}
-	m.jobs += weight
-	shift := g.lo - m.law.lo
-	for k, p := range g.p {
-		if x := shift + k; x >= 0 && x < len(m.law.p) {
-			m.law.p[x] += weight * p
-		}
-	}
-	for x := max(0, shift+len(g.p)); x < len(m.law.p); x++ {
-		m.law.p[x] += weight
-	}
-}
-
-func (m *meeting) settle() {
-	for x := range m.law.p {
-		if m.jobs > 0 {
-			m.law.p[x] /= m.jobs
-		}
-	}
 }
 
 // served is how many jobs need not wait for the item, by pattern and level: of
@@ -298,62 +190,6 @@ func (m *marginal) served(levels []int, patterns int) (served, jobs []float64) {
 		count(t.later, t.late, pattern{slack: t.slack, waited: use{{waited: 1 - t.slack}}})
 	}
 	return served, jobs
-}
-
-// leaveOut visits every event with the law of all the others: what its job
-// meets, since a unit that comes once does not come twice. Most events can be
-// taken out of the common law again (cdf.without); those that cannot, a
-// booking that takes one or two at even odds, are left out by halves.
-func (m *marginal) leaveOut(visit func(list []chance, rest cdf)) {
-	var hard [][]chance
-	var take use
-	room := make([]float64, len(m.law.p))
-	m.events(func(list []chance) {
-		take = m.take(list, take)
-		switch {
-		case len(take) == 1: // it takes nothing in time
-			visit(list, m.law)
-		case take.hard():
-			hard = append(hard, list)
-		default:
-			visit(list, m.law.without(take, room))
-		}
-	})
-	if len(hard) == 0 {
-		return
-	}
-	easy := newSum(m.flown)
-	m.events(func(list []chance) {
-		if take = m.take(list, take); !take.hard() {
-			easy.add(take)
-		}
-	})
-	m.halve(easy, hard, visit)
-}
-
-// halve visits each of some events with the law of the others and of what is
-// outside of them. Each half is added to the outside of the other, and so on
-// down: n events cost n·log n additions, where leaving each out by itself
-// would cost n².
-func (m *marginal) halve(outside sumLaw, events [][]chance, visit func(list []chance, rest cdf)) {
-	if len(events) == 1 {
-		visit(events[0], outside.cdf())
-		return
-	}
-	left, right := events[:len(events)/2], events[len(events)/2:]
-	m.halve(m.with(outside, right), left, visit)
-	m.halve(m.with(outside, left), right, visit)
-}
-
-// with is the law of what is outside and of some events.
-func (m *marginal) with(outside sumLaw, events [][]chance) sumLaw {
-	sum := newSum(outside.pmf())
-	var take use
-	for _, list := range events {
-		take = m.take(list, take)
-		sum.add(take)
-	}
-	return sum
 }
 
 // cells is about how finely a law is told apart at most. Only what is measured

@@ -67,15 +67,37 @@ func Spread(mean float64) []Size {
 	return []Size{{Qty: int(below), Prob: 1 - above}, {Qty: int(below) + 1, Prob: above}}
 }
 
-// Event is one unit or booking that brings at most one job: its outcomes
-// exclude each other, and what is missing to 1 is that no job comes.
+// Event is one unit or booking: its outcomes exclude each other, and what is
+// missing to 1 is that no job comes.
 type Event []Outcome
 
 // Outcome is that the event brings a job of a type, which arrives after the
-// end of the window before and not after the end of this one.
+// end of the window before and not after the end of this one; and, where more
+// than one comes, the others with it.
 type Outcome struct {
 	Type, Window int
 	Prob         float64
+	Then         []Job // the other jobs, in any order
+}
+
+// Job is one job of a type and the window it arrives in.
+type Job struct{ Type, Window int }
+
+// jobs is all the jobs an outcome brings.
+func (o Outcome) jobs(visit func(Job)) {
+	visit(Job{o.Type, o.Window})
+	for _, j := range o.Then {
+		visit(j)
+	}
+}
+
+// most is the largest number of jobs an event may bring.
+func (e Event) most() int {
+	most := 0
+	for _, o := range e {
+		most = max(most, 1+len(o.Then))
+	}
+	return most
 }
 
 // check finds the first thing a Problem must not hold.
@@ -98,7 +120,9 @@ func (p Problem) check() error {
 	if len(p.Events) > maxJobs {
 		return fmt.Errorf("%w: %d events, expected at most %d", ErrProblem, len(p.Events), maxJobs)
 	}
+	all := 0
 	for e, event := range p.Events {
+		all += event.most()
 		if err := event.check(len(p.Types), p.Windows); err != nil {
 			return fmt.Errorf("%w: event %d: %w", ErrProblem, e, err)
 		}
@@ -108,9 +132,9 @@ func (p Problem) check() error {
 			return fmt.Errorf("%w: stream %d: %w", ErrProblem, s, err)
 		}
 	}
-	if most, ok := reach(p.Streams); !ok || most+len(p.Events) > maxJobs {
+	if most, ok := reach(p.Streams); !ok || most+all > maxJobs {
 		return fmt.Errorf("%w: streams and events may bring %d jobs or more, expected at most %d; raise a shape or lower a mean",
-			ErrProblem, most+len(p.Events), maxJobs)
+			ErrProblem, most+all, maxJobs)
 	}
 	return nil
 }
@@ -155,9 +179,15 @@ func (l Line) check(items int) error {
 func (e Event) check(types, windows int) error {
 	total := 0.0
 	for _, o := range e {
-		if o.Type < 0 || o.Type >= types || o.Window < 0 || o.Window >= windows {
-			return fmt.Errorf("outcome of type %d in window %d, expected types 0 to %d and windows 0 to %d",
-				o.Type, o.Window, types-1, windows-1)
+		var wrong error
+		o.jobs(func(j Job) {
+			if j.Type < 0 || j.Type >= types || j.Window < 0 || j.Window >= windows {
+				wrong = fmt.Errorf("outcome of type %d in window %d, expected types 0 to %d and windows 0 to %d",
+					j.Type, j.Window, types-1, windows-1)
+			}
+		})
+		if wrong != nil {
+			return wrong
 		}
 		if !isProb(o.Prob) {
 			return fmt.Errorf("outcome probability %v, expected 0 to 1", o.Prob)

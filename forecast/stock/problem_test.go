@@ -36,6 +36,7 @@ func TestProblemsThatAreRefused(t *testing.T) {
 		"events of no workshop":       {func(p *stock.Problem) { p.Events = make([]stock.Event, 70_000) }, "70000 events, expected at most 65535"},
 		"an outcome's type":           {func(p *stock.Problem) { p.Events[0][0].Type = -1 }, "event 0: outcome of type -1"},
 		"an outcome's window":         {func(p *stock.Problem) { p.Events[0][0].Window = 3 }, "in window 3"},
+		"a second job's type":         {func(p *stock.Problem) { p.Events[0][0].Then = []stock.Job{{Type: 1}} }, "event 0: outcome of type 1"},
 		"a probability below zero":    {func(p *stock.Problem) { p.Events[0][0].Prob = -0.1 }, "outcome probability -0.1"},
 		"outcomes that are too many":  {func(p *stock.Problem) { p.Events[0] = append(p.Events[0], stock.Outcome{Prob: 0.6}) }, "add up to 1.1, expected at most 1"},
 		"a stream's type":             {func(p *stock.Problem) { p.Streams[0].Type = 1 }, "stream 0: type 1, expected 0 to 0"},

@@ -39,7 +39,11 @@ func tiny(t *rapid.T) stock.Problem {
 		for range rapid.IntRange(1, 2).Draw(t, "outcomes") {
 			prob := left * share.Draw(t, "prob")
 			left -= prob
-			event = append(event, stock.Outcome{Type: rapid.IntRange(0, len(p.Types)-1).Draw(t, "type"), Window: window.Draw(t, "arrives"), Prob: prob})
+			o := stock.Outcome{Type: rapid.IntRange(0, len(p.Types)-1).Draw(t, "type"), Window: window.Draw(t, "arrives"), Prob: prob}
+			for range rapid.SampledFrom([]int{0, 0, 1}).Draw(t, "others") {
+				o.Then = append(o.Then, stock.Job{Type: rapid.IntRange(0, len(p.Types)-1).Draw(t, "type"), Window: window.Draw(t, "arrives")})
+			}
+			event = append(event, o)
 		}
 		p.Events = append(p.Events, event)
 	}
@@ -90,26 +94,30 @@ func everyOutcome(p stock.Problem, levels []int) (jobs, ready float64, enough []
 			}
 		}
 	}
-	var takeLine func(e, line int, prob float64)
+	var takeLine func(e, at, line int, prob float64)
 	var happen func(e int, prob float64)
-	takeLine = func(e, line int, prob float64) {
-		j := &came[len(came)-1]
+	takeLine = func(e, at, line int, prob float64) {
+		j := &came[at]
 		if line == len(p.Types[j.typ].Lines) {
+			if at+1 < len(came) {
+				takeLine(e, at+1, 0, prob)
+				return
+			}
 			happen(e+1, prob)
 			return
 		}
 		l := p.Types[j.typ].Lines[line]
 		if l.Need < 1 {
-			takeLine(e, line+1, prob*(1-l.Need))
+			takeLine(e, at, line+1, prob*(1-l.Need))
 		}
 		for _, s := range l.Sizes {
 			if q := prob * l.Need * s.Prob; q > 0 {
-				j := &came[len(came)-1]
+				j := &came[at]
 				waited := j.waits[l.Item]
 				j.takes[l.Item] += s.Qty
 				j.waits[l.Item] = waited || l.Critical && s.Qty > 0
-				takeLine(e, line+1, q)
-				j = &came[len(came)-1]
+				takeLine(e, at, line+1, q)
+				j = &came[at]
 				j.takes[l.Item] -= s.Qty
 				j.waits[l.Item] = waited
 			}
@@ -124,9 +132,13 @@ func everyOutcome(p stock.Problem, levels []int) (jobs, ready float64, enough []
 		for _, o := range p.Events[e] {
 			none -= o.Prob
 			if o.Prob > 0 {
+				before := len(came)
 				came = append(came, job{o.Type, o.Window, make([]int, len(p.Items)), make([]bool, len(p.Items))})
-				takeLine(e, 0, prob*o.Prob)
-				came = came[:len(came)-1]
+				for _, then := range o.Then {
+					came = append(came, job{then.Type, then.Window, make([]int, len(p.Items)), make([]bool, len(p.Items))})
+				}
+				takeLine(e, before, 0, prob*o.Prob)
+				came = came[:before]
 			}
 		}
 		if none > 1e-12 {
@@ -198,7 +210,7 @@ func TestSimulationIsExactForOneItemAlone(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		exact, err := stock.New(p, stock.Effort{States: 200_000})
+		exact, err := stock.New(p, stock.Effort{States: 10_000})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -87,13 +87,13 @@ func (d *draw) event(event Event) {
 	sorted, counts := d.by(main)
 	d.evenly(sorted, func(i int, u float64) {
 		if o := event.at(u); o >= 0 {
-			d.upTo[event[o].Type*d.windows+event[o].Window][d.from+i]++
-			counts[i]++
+			event[o].jobs(func(j Job) { d.upTo[j.Type*d.windows+j.Window][d.from+i]++ })
+			counts[i] += 1 + len(event[o].Then)
 		}
 	})
 }
 
-// mainType is the type of the likeliest outcome; -1: the event brings nothing.
+// mainType is the type of the likeliest outcome's first job; -1: the event brings nothing.
 func (e Event) mainType() int {
 	best, main := 0.0, -1
 	for _, o := range e {

@@ -52,7 +52,7 @@ func (p Problem) coming() []bool {
 	comes := make([]bool, len(p.Types))
 	for _, event := range p.Events {
 		for _, o := range event {
-			comes[o.Type] = comes[o.Type] || o.Prob > 0
+			o.jobs(func(j Job) { comes[j.Type] = comes[j.Type] || o.Prob > 0 })
 		}
 	}
 	for _, s := range p.Streams {

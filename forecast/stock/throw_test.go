@@ -29,6 +29,11 @@ func TestStreamsByThrows(t *testing.T) {
 		for i := range levels {
 			levels[i] = 2 + rng.IntN(4)
 		}
+		for e := range p.Events[:3] {
+			for o := range p.Events[e] {
+				p.Events[e][o].Then = []stock.Job{{Type: o % len(p.Types), Window: p.Windows - 1}}
+			}
+		}
 		const throws = 200_000
 		thrown := throw(p, levels, throws, rng)
 		for name, effort := range map[string]stock.Effort{"usual": {}, "simulated": {States: 1}} {
@@ -121,6 +126,9 @@ func throwJobs(p stock.Problem, rng *rand.Rand) []job {
 		for _, o := range event {
 			if u -= o.Prob; u < 0 {
 				add(o.Type, o.Window)
+				for _, then := range o.Then {
+					add(then.Type, then.Window)
+				}
 				break
 			}
 		}
