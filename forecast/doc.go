@@ -2,7 +2,7 @@
 // after will come in for which service, and what those jobs take from the
 // shelf. Numbers in, values out: no clock, no database, no random source.
 //
-// Four words to know:
+// Five words to know:
 //
 //   - A ladder is the set of services of one family of units, each due every
 //     so many hours ridden or months passed, and which of them cover others.
@@ -12,6 +12,8 @@
 //   - A rung is one job foreseen on a unit: what it does, and for each week
 //     the probability that it is done in that week. Rungs lead from stage to
 //     stage, because what comes next depends on what came first.
+//   - A stream is the jobs that nothing foretells: only how many of them come
+//     is known, and that not exactly.
 //   - A law (PMF) is the distribution of a whole number, here of the
 //     quantity of an item taken in a span of time.
 //

@@ -55,6 +55,7 @@ func TestWhatAStreamBringsInASpan(t *testing.T) {
 		{"a known rate gives Poisson numbers", Stream{Services: []int{0}, Means: means}, always(4), cal.Until(cal.Weeks[3].Last), Compound(1, 0, Certain(2))},
 		{"a week has its own mean", Stream{Services: []int{0}, Means: means, Shape: 3}, always(4), cal.InWeek(2), Compound(.3, 3, Certain(2))},
 		{"part of a week has its working days' share", Stream{Services: []int{0}, Means: means, Shape: 3}, always(4), cal.Until(20_615), Compound(.4*2/3, 3, Certain(2))},
+		{"days may count by their probability", Stream{Services: []int{0}, Means: means, Shape: 3}, always(4), cal.Weighted(cal.Weeks[3].Last, func(Day) float64 { return .5 }), Compound(.5, 3, Certain(2))},
 		{"kinds that change mix by their jobs", Stream{Services: []int{0}, Means: means, Shape: 3}, first, cal.Until(cal.Weeks[3].Last), Compound(1, 3, mixed)},
 		{"weeks past its means bring nothing", Stream{Services: []int{0}, Means: means[:2], Shape: 3}, always(4), cal.Until(cal.Weeks[3].Last), Compound(.6, 3, Certain(2))},
 		{"what is no mean is none", Stream{Services: []int{0}, Means: []float64{math.NaN(), -1, .3}, Shape: 3}, always(4), cal.Until(cal.Weeks[3].Last), Compound(.3, 3, Certain(2))},

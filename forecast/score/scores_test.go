@@ -61,8 +61,7 @@ func TestMeansOfScores(t *testing.T) {
 }
 
 // The mean error of a flat forecast by Croston's method, printed as what came
-// less forecast. The outcomes are months 25 to 36 of the series in the R
-// script behind the file.
+// less forecast; what came is in the file's head too.
 func TestBiasAgainstComputedValues(t *testing.T) {
 	came := []int{0, 0, 0, 3, 1, 0, 0, 1, 0, 1, 0, 0}
 	for _, row := range published(t, "7e_point_accuracy.csv") {
