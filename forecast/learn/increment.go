@@ -78,14 +78,14 @@ func (m Meter) increments(list []increment, clock clock) ([]increment, LeftOut) 
 		gain := float64(b.Hours - a.Hours)
 		if gain < 0 || gain > 24*float64(b.Day-a.Day) {
 			out[breach(gain)]++
-			list = settle(list, run, &out)
+			list = endRun(list, run, &out)
 			run = len(list)
 			continue
 		}
 		step := increment{from: a.Day, to: b.Day, gain: gain, weeks: clock.between(a.Day, b.Day)}
 		list = extend(list, run, step)
 	}
-	return settle(list, run, &out), out
+	return endRun(list, run, &out), out
 }
 
 // daily is the last reading of every day, in order. The meter's own readings
@@ -141,9 +141,9 @@ func (i *increment) join(next increment) {
 
 func (i increment) long() bool { return i.to-i.from >= mergeDays && i.weeks >= mergeWeeks }
 
-// settle ends a run: what is too short at its end joins what came before, and
+// endRun ends a run: what is too short at its end joins what came before, and
 // what has no weight in the season goes.
-func settle(list []increment, run int, out *LeftOut) []increment {
+func endRun(list []increment, run int, out *LeftOut) []increment {
 	if n := len(list); n-run >= 2 && !list[n-1].long() {
 		list[n-2].join(list[n-1])
 		list = list[:n-1]

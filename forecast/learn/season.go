@@ -68,7 +68,7 @@ func SeasonOf(meters []Meter, prior Prior) (forecast.Season, SeasonEvidence) {
 func seasonData(meters []Meter, clock clock) ([][]increment, SeasonEvidence) {
 	var evidence SeasonEvidence
 	var units [][]increment
-	var covered coverage
+	var covered covering
 	for _, m := range meters {
 		all, _ := m.increments(make([]increment, 0, len(m.Readings)), clock)
 		list, hours := all[:0], 0.0
@@ -89,13 +89,13 @@ func seasonData(meters []Meter, clock clock) ([][]increment, SeasonEvidence) {
 	return units, evidence
 }
 
-// coverage counts, for each day, the increments that begin on it less those
+// covering counts, for each day, the increments that begin on it less those
 // that end.
-type coverage map[forecast.Day]int
+type covering map[forecast.Day]int
 
-func (c *coverage) add(list []increment) {
+func (c *covering) add(list []increment) {
 	if *c == nil {
-		*c = coverage{}
+		*c = covering{}
 	}
 	for k, i := range list {
 		if k == 0 || list[k-1].to != i.from {
@@ -109,7 +109,7 @@ func (c *coverage) add(list []increment) {
 
 // count is the number of different days, and of the ISO weeks 1 to 52 that
 // they lie in.
-func (c coverage) count() (days, weeks int) {
+func (c covering) count() (days, weeks int) {
 	var seen [54]bool
 	open, from := 0, forecast.Day(0)
 	for _, to := range slices.Sorted(maps.Keys(c)) {

@@ -56,7 +56,7 @@ func TestASeasonIsFoundWithinItsError(t *testing.T) {
 		for k, w := range weeks {
 			for i, z := range []float64{1.2816, 1.96} {
 				rel := z * evidence.SD[w] / season[w] // factors are logarithmic
-				checks[2*k+i].add(truth[w], season[w]*math.Exp(-rel), season[w]*math.Exp(rel))
+				checks[2*k+i].add(truth[w])(season[w]*math.Exp(-rel), season[w]*math.Exp(rel))
 			}
 		}
 	}
@@ -72,7 +72,7 @@ func TestFactorsMeanOneAndWeek53LiesBetweenItsNeighbours(t *testing.T) {
 	for w := 1; w <= 52; w++ {
 		sum += season[w]
 	}
-	near(t, "sum", sum, 52, 1e-12)
+	alike(t, "sum", sum, 52, 1e-12)
 	low, high := min(season[52], season[1]), max(season[52], season[1])
 	if len(season) != 53 || season[53] < 0.98*low || season[53] > 1.02*high {
 		t.Errorf("week 53: found %.4f, expected between %.4f and %.4f", season[53], low, high)
@@ -80,7 +80,7 @@ func TestFactorsMeanOneAndWeek53LiesBetweenItsNeighbours(t *testing.T) {
 	if evidence.Days != 770 || evidence.Weeks != 52 || evidence.Units != 10 || evidence.Increments != 1100 {
 		t.Errorf("found %+v", evidence)
 	}
-	near(t, "spread", float64(evidence.Spread), 4, 0.25)
+	alike(t, "spread", float64(evidence.Spread), 4, 0.25)
 }
 
 func TestASeasonNeedsAYear(t *testing.T) {
@@ -118,7 +118,7 @@ func TestUnitsRiddenEvenlyHaveNoSeason(t *testing.T) {
 	}
 }
 
-// Readings four weeks apart tell of the same season, only less surely.
+// Readings six weeks apart tell of the same season, only less surely.
 func TestCoarseReadingsTellOfTheSeasonToo(t *testing.T) {
 	truth, tau := yearly(t, harmonic{-0.6, 0.2, 0.1, 0})
 	meters := fleet(rand.New(rand.NewPCG(3, 9)), 60, 156, 4, tau)
@@ -146,8 +146,12 @@ func big(b *testing.B) []Meter {
 
 func BenchmarkUsages(b *testing.B) {
 	meters := big(b)
+	cal, err := forecast.NewCalendar(260*7, 26, forecast.Season{1: 0.9})
+	if err != nil {
+		b.Fatal(err)
+	}
 	for b.Loop() {
-		Usages(meters, flat, Prior{})
+		Usages(meters, cal.Tau, Prior{})
 	}
 }
 

@@ -37,9 +37,12 @@ type cover struct {
 	hits  int
 }
 
-func (c *cover) add(truth, low, high float64) {
-	if low <= truth && truth <= high {
-		c.hits++
+// add takes the truth, then the interval.
+func (c *cover) add(truth float64) func(low, high float64) {
+	return func(low, high float64) {
+		if low <= truth && truth <= high {
+			c.hits++
+		}
 	}
 }
 
@@ -61,11 +64,13 @@ func TestIntervalsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 	const pasts = 1500
 	for _, row := range []struct {
 		name               string
-		units, least, most int // weeks of readings
+		units, least, most int // units of the group; weeks of readings
+		groups             int
 	}{
-		{"a large group read for long", 40, 20, 104},
-		{"a dozen units read for months", 12, 8, 30},
-		{"a group of five read for weeks", 5, 4, 20},
+		{"a large group read for long", 40, 20, 104, 1},
+		{"a dozen units read for months", 12, 8, 30, 1},
+		{"a group of five read for weeks", 5, 4, 20, 1},
+		{"eight units in each of three groups", 8, 4, 40, 3},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(7, uint64(row.units)))
@@ -73,29 +78,29 @@ func TestIntervalsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 				{"unit", 0.8, 0}, {"unit", 0.95, 0}, {"group", 0.8, 0}, {"group", 0.95, 0}, {"spread", 0.8, 0}, {"spread", 0.95, 0},
 			}
 			for range pasts {
-				mean := 2 + 8*rng.Float64()
-				spread := 4 * 20 / distuv.ChiSquared{K: 20, Src: rng}.Rand()
-				between := 0.5 * mean * math.Sqrt(4/distuv.ChiSquared{K: 4, Src: rng}.Rand())
-				meters, first := make([]Meter, row.units), 0.0
-				for i := range meters {
-					rate := gamma(rng, mean, between)
-					if i == 0 {
-						first = rate
+				var meters []Meter
+				var mean, spread, last float64 // of group 0
+				for group := row.groups - 1; group >= 0; group-- {
+					mean = 2 + 8*rng.Float64()
+					spread = 4 * 20 / distuv.ChiSquared{K: 20, Src: rng}.Rand()
+					between := 0.5 * mean * math.Sqrt(4/distuv.ChiSquared{K: 4, Src: rng}.Rand())
+					for range row.units {
+						last = gamma(rng, mean, between)
+						weeks := row.least + rng.IntN(row.most-row.least+1)
+						meters = append(meters, Meter{Group: group, Readings: ride(rng, last, spread, weeks, flat)})
 					}
-					meters[i].Readings = ride(rng, rate, spread, row.least+rng.IntN(row.most-row.least+1), flat)
 				}
 				usages, groups := Usages(meters, flat, Prior{})
+				unit, group := usages[len(usages)-1], groups[0]
 				for _, c := range checks {
 					switch c.name {
 					case "unit":
-						low, high := usages[0].Interval(c.level)
-						c.add(first, low, high)
+						c.add(last)(unit.Interval(c.level))
 					case "group":
-						low, high := groups[0].Interval(c.level)
-						c.add(mean, low, high)
+						c.add(mean)(group.Interval(c.level))
 					case "spread":
-						low, high := groups[0].SpreadInterval(c.level)
-						c.add(spread, float64(low), float64(high))
+						low, high := group.SpreadInterval(c.level)
+						c.add(spread)(float64(low), float64(high))
 					}
 				}
 			}

@@ -42,7 +42,7 @@ func numberIn(t *testing.T, text string) float64 {
 	return v
 }
 
-func near(t *testing.T, what string, found, expected, relative float64) {
+func alike(t *testing.T, what string, found, expected, relative float64) {
 	t.Helper()
 	if !(math.Abs(found-expected) <= relative*math.Abs(expected)) {
 		t.Errorf("%s: found %.12g, expected %.12g", what, found, expected)
@@ -89,11 +89,11 @@ func TestCredibilityAgainstPublishedValues(t *testing.T) {
 				continue
 			}
 			rows++
-			near(t, model+" collective", mean, numberIn(t, row[1]), 1e-12)
-			near(t, model+" between", moment, numberIn(t, row[2]), 1e-12)
-			near(t, model+" within", within, numberIn(t, row[3]), 1e-12)
+			alike(t, model+" collective", mean, numberIn(t, row[1]), 1e-12)
+			alike(t, model+" between", moment, numberIn(t, row[2]), 1e-12)
+			alike(t, model+" within", within, numberIn(t, row[3]), 1e-12)
 			r := records[int(numberIn(t, row[4]))-1]
-			near(t, model+" premium of state "+row[4], p.drawn(p.credibility(between{units: moment}, r), r), numberIn(t, row[5]), 1e-12)
+			alike(t, model+" premium of state "+row[4], p.drawn(p.credibility(between{units: moment}, r), r), numberIn(t, row[5]), 1e-12)
 		}
 		if rows != 5 {
 			t.Errorf("%s: found %d states, expected 5", model, rows)
@@ -112,9 +112,9 @@ func TestRatesAgainstPublishedPumps(t *testing.T) {
 			b := between{units: law.shape / law.rate / law.rate}
 			p := pool{Group: Group{Mean: law.shape / law.rate, Spread: 1}, laws: []between{b}}
 			rate := p.drawn(p.credibility(b, r), r)
-			near(t, fmt.Sprintf("pump %s, law %d", row[0], k), rate, numberIn(t, row[4+k]), 1e-7)
+			alike(t, fmt.Sprintf("pump %s, law %d", row[0], k), rate, numberIn(t, row[4+k]), 1e-7)
 			want := (law.shape + r.hours) / math.Pow(law.rate+r.weeks, 2)
-			near(t, "variance", p.variance([]float64{rate}, rate, r)*betweenLaws, want, 1e-9)
+			alike(t, "variance", p.variance([]float64{rate}, rate, r)*betweenLaws, want, 1e-9)
 		}
 	}
 }
@@ -217,9 +217,9 @@ func TestHowOftenAMeterIsReadDoesNotMatter(t *testing.T) {
 	daily = append(daily, weekly[40])
 	a, _ := Usages([]Meter{{Readings: weekly}}, flat, Prior{})
 	b, _ := Usages([]Meter{{Readings: daily}}, flat, Prior{})
-	near(t, "rate", b[0].HoursPerWeek, a[0].HoursPerWeek, 1e-12)
-	near(t, "sd", b[0].SD, a[0].SD, 1e-12)
-	near(t, "spread", float64(b[0].Spread), float64(a[0].Spread), 1e-12)
+	alike(t, "rate", b[0].HoursPerWeek, a[0].HoursPerWeek, 1e-12)
+	alike(t, "sd", b[0].SD, a[0].SD, 1e-12)
+	alike(t, "spread", float64(b[0].Spread), float64(a[0].Spread), 1e-12)
 }
 
 // Units that the planner gave say how evenly they are ridden, not how much the
@@ -251,7 +251,7 @@ func TestTheFigureFollowsFromItsEvidence(t *testing.T) {
 	usages, groups := Usages(meters, flat, Prior{})
 	for k, u := range usages {
 		own := float64(u.OwnHours) / float64(u.OwnWeeks)
-		near(t, fmt.Sprint("unit ", k), u.HoursPerWeek, u.GroupMean+u.OwnWeight*(own-u.GroupMean), 1e-12)
+		alike(t, fmt.Sprint("unit ", k), u.HoursPerWeek, u.GroupMean+u.OwnWeight*(own-u.GroupMean), 1e-12)
 		low, high := u.Interval(0.8)
 		if g := groups[k%3]; u.GroupMean != g.Mean || u.GroupUnits != 4 || g.ID != k%3 || !(0 < low && low < u.HoursPerWeek && u.HoursPerWeek < high) {
 			t.Errorf("unit %d: found %+v of %+v", k, u, g)
