@@ -11,12 +11,13 @@ import (
 
 // mostGroups is how many groups of neighbours the gaps of a service are taken
 // in where they are more: within one the gaps differ by less than any week.
-const mostGroups = 200
+const mostGroups = 100
 
 // serviceFit is one service's gaps and the fit to them.
 type serviceFit struct {
 	gone, waiting      []gapGroup // ended in a return, and not yet
 	gaps, back, absurd int
+	atOnce             int     // of those that ended, the ones within a day
 	sumLog             float64 // of the gaps that ended
 	at                 []float64
 	bend               *mat.SymDense
@@ -32,13 +33,16 @@ func newServiceFit(gaps []Gap) serviceFit {
 		switch {
 		case !(g.Weeks >= 0 && g.Weeks <= longest):
 			f.absurd++
+		case g.Returned && g.Weeks < shortest:
+			f.atOnce++
 		case g.Returned:
-			gone = append(gone, math.Log(max(g.Weeks, shortest)))
+			gone = append(gone, math.Log(g.Weeks))
 		default:
-			waiting = append(waiting, math.Log(max(g.Weeks, shortest)))
+			waiting = append(waiting, math.Log(max(g.Weeks, 1e-3)))
 		}
 	}
-	f.gaps, f.back = len(gone)+len(waiting), len(gone)
+	f.back = len(gone) + f.atOnce
+	f.gaps = f.back + len(waiting)
 	for _, x := range gone {
 		f.sumLog += x
 	}
@@ -47,8 +51,8 @@ func newServiceFit(gaps []Gap) serviceFit {
 	return f
 }
 
-// shortest is the least time between two jobs in weeks, a day: two jobs on one
-// day would else be infinitely surprising. What is longer than longest, a
+// shortest is the least time between two jobs in weeks that is told, a day: of
+// less only that is known, where a density would have no bound. What is longer than longest, a
 // hundred years, is a slip of the pen.
 const shortest, longest = 1.0 / 7, 5200
 
@@ -84,8 +88,12 @@ func (f *serviceFit) fit(centre []float64) {
 // π·k/t·(t/λ)^k·exp(−(t/λ)^k), one that has not the survival 1−π+π·exp(−(t/λ)^k).
 func (f *serviceFit) log(at []float64) float64 {
 	returns, shape := logistic(at[0]), math.Exp(at[2])
-	n := float64(f.back)
+	n := float64(f.back - f.atOnce)
 	sum := n*(math.Log(returns)+at[2]-shape*at[1]) + (shape-1)*f.sumLog
+	if f.atOnce > 0 {
+		day := -math.Expm1(-math.Exp(shape * (math.Log(shortest) - at[1])))
+		sum += float64(f.atOnce) * (math.Log(returns) + math.Log(max(day, 1e-300)))
+	}
 	for _, g := range f.gone {
 		sum -= g.count * math.Exp(shape*(g.log-at[1]))
 	}
@@ -102,26 +110,17 @@ const mostRegular = 10
 
 // renewal is the law fitted. Its deviations take in what is not known of the
 // family's centre, whose covariance is spread.
-func (f *serviceFit) renewal(spread *mat.SymDense, familyBack int) Renewal {
+func (f *serviceFit) renewal(centre []float64, spread *mat.SymDense, familyBack int) Renewal {
 	cov := inverse(f.bend)
 	n := len(f.at)
 	r := Renewal{
 		Returns: logistic(f.at[0]), Scale: forecast.Weeks(math.Exp(f.at[1])), Shape: math.Exp(f.at[2]),
-		Gaps: f.gaps, Back: f.back, LeftOut: f.absurd, at: f.at, sd: make([]float64, n),
+		Gaps: f.gaps, Back: f.back, LeftOut: f.absurd,
 	}
-	pull := mat.NewDense(n, n, nil) // how far the mode follows the centre
 	for i := range n {
-		for j := range n {
-			pull.Set(i, j, cov.At(i, j)*precision(j))
-		}
-		r.Own += (1 - unit(pull.At(i, i))) / float64(n)
+		r.Own += (1 - unit(cov.At(i, i)*precision(i))) / float64(n)
 	}
-	var half, whole mat.Dense
-	half.Mul(pull, spread)
-	whole.Mul(&half, pull.T())
-	for i := range n {
-		r.sd[i] = math.Sqrt(cov.At(i, i) + whole.At(i, i))
-	}
+	r.middle, r.sd = f.spreadOut(f.covariance(spread), spread, centre)
 	r.Basis = f.basis(r.Own, familyBack)
 	return r
 }

@@ -58,7 +58,7 @@ func TestHabitCoversTheTruth(t *testing.T) {
 	src := rand.New(rand.NewPCG(2, 3))
 	capture, lag := newCoverage(0.8, 0.95), newCoverage(0.8, 0.95)
 	few := 0
-	for range 400 {
+	for range 200 {
 		p := distuv.Beta{Alpha: 6, Beta: 4, Src: src}.Rand()
 		come := distuv.Beta{Alpha: 11, Beta: 30, Src: src}.Rand()
 		var cycles []Cycle

@@ -27,7 +27,7 @@ type Renewal struct {
 	LeftOut    int     // gaps without a length, or longer than a hundred years
 	Own        float64 // 0 to 1: how far the service's own gaps decided, and not its family's or common practice
 
-	at, sd []float64 // logit of Returns, logs of Scale and Shape: mode and deviation
+	middle, sd []float64 // posterior of logit(Returns), log(Scale), log(Shape)
 }
 
 // What is believed of a family before looking, and how far the services of one
@@ -66,8 +66,7 @@ func FitRenewals(gaps [][]Gap, family []int) []Renewal {
 	return laws
 }
 
-// fitFamily fits the services of one family; its centre moves by Newton steps
-// between fits of the services, which settle in three or four.
+// fitFamily fits the services of one family.
 func fitFamily(laws []Renewal, gaps [][]Gap, services []int) {
 	fits := make([]serviceFit, len(services))
 	back := 0
@@ -75,6 +74,16 @@ func fitFamily(laws []Renewal, gaps [][]Gap, services []int) {
 		fits[i] = newServiceFit(gaps[s])
 		back += fits[i].back
 	}
+	centre, spread := settle(fits)
+	for i, s := range services {
+		laws[s] = fits[i].renewal(centre, spread, back)
+	}
+}
+
+// settle fits the services under their family's centre, which moves by Newton
+// steps between the fits and settles in three or four. It returns the centre and
+// its covariance.
+func settle(fits []serviceFit) ([]float64, *mat.SymDense) {
 	centre := append([]float64(nil), renewalCentre...)
 	var spread *mat.SymDense
 	for range 8 {
@@ -86,10 +95,10 @@ func fitFamily(laws []Renewal, gaps [][]Gap, services []int) {
 			break
 		}
 	}
-	for i, s := range services {
+	for i := range fits {
 		fits[i].fit(centre)
-		laws[s] = fits[i].renewal(spread, back)
 	}
+	return centre, spread
 }
 
 // recentre moves a family's centre to where the services, seen through their
@@ -162,16 +171,21 @@ func (r Renewal) Weekly(age forecast.Weeks, ends []forecast.Weeks) []float64 {
 }
 
 // Intervals are the equal-tailed intervals of the three figures, low and high,
-// from the normal law around the mode on the scale of logarithms.
+// from normal laws with the posterior's means and deviations on the scale of
+// logarithms.
+// Returns and Scale of a service seen often are told a little too surely: over
+// laws drawn from the prior, with 300 gaps and five years, the interval of 0.8
+// holds 0.76 and that of 0.95 holds 0.92 of the truths. A scale as long as the
+// past makes the two hard to tell apart, and their posterior is skew.
 func (r Renewal) Intervals(level float64) (returns [2]float64, scale [2]forecast.Weeks, shape [2]float64) {
-	if len(r.at) == 0 {
+	if len(r.middle) == 0 {
 		return [2]float64{0, 1}, [2]forecast.Weeks{r.Scale, r.Scale}, [2]float64{r.Shape, r.Shape}
 	}
 	z := math.Sqrt2 * math.Erfinv(min(unit(level), 1-1e-12))
 	for side, sign := range []float64{-z, z} {
-		returns[side] = logistic(r.at[0] + sign*r.sd[0])
-		scale[side] = forecast.Weeks(math.Exp(r.at[1] + sign*r.sd[1]))
-		shape[side] = math.Exp(r.at[2] + sign*r.sd[2])
+		returns[side] = logistic(r.middle[0] + sign*r.sd[0])
+		scale[side] = forecast.Weeks(math.Exp(r.middle[1] + sign*r.sd[1]))
+		shape[side] = math.Exp(r.middle[2] + sign*r.sd[2])
 	}
 	return returns, scale, shape
 }
