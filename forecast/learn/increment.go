@@ -68,6 +68,9 @@ const (
 	mergeWeeks = 0.25 // of season-weighted time
 )
 
+// leastHours is what no meter counts: less is rounding.
+const leastHours = 1e-6
+
 // increments appends what the meter gained to a list, and counts what it
 // leaves out. Where a time is left out the next begins anew at its end.
 func (m Meter) increments(list []increment, clock clock) ([]increment, LeftOut) {
@@ -76,6 +79,9 @@ func (m Meter) increments(list []increment, clock clock) ([]increment, LeftOut) 
 	for i := 1; i < len(readings); i++ {
 		a, b := readings[i-1], readings[i]
 		gain := float64(b.Hours - a.Hours)
+		if math.Abs(gain) < leastHours {
+			gain = 0
+		}
 		if gain < 0 || gain > 24*float64(b.Day-a.Day) {
 			out[breach(gain)]++
 			list = endRun(list, run, &out)

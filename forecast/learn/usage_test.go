@@ -182,6 +182,7 @@ func TestDegeneratePasts(t *testing.T) {
 			want{rate: 6, within: 1e-9, known: true, out: LeftOut{SameDay: 1}}},
 		{"no numbers are left out", []Meter{{Readings: append([]Reading{{3, forecast.Hours(nan)}, {4, -1}, {5, forecast.Hours(math.Inf(1))}}, year...)}},
 			want{rate: 6, within: 1e-9, known: true, weeks: 52, out: LeftOut{NoNumber: 3}}},
+		{"what no meter counts is nothing", []Meter{{Readings: []Reading{{0, 0}, {225, 1e-306}}}}, want{known: true, weeks: 225.0 / 7}},
 		{"readings in any order", []Meter{{Readings: append(slices.Clone(year[20:]), year[:20]...)}}, want{rate: 6, within: 1e-9, known: true, weeks: 52}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
