@@ -41,27 +41,11 @@ func (v *view) newShelf(futures []forecast.Future, types *jobTypes, u use) *shel
 	return s
 }
 
-// addEvents makes one event of the rungs that follow the same one, since they
-// exclude each other.
+// addEvents adds what the units may bring.
 func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
 	spans := s.spans()
 	for _, f := range futures {
-		after := map[int]int{} // event by the rung followed
-		var events []stock.Event
-		types.eachRung(f, func(r forecast.Rung, kinds []int) {
-			outcomes := outcomes(r, kinds, spans)
-			if len(outcomes) == 0 {
-				return
-			}
-			at, known := after[r.After]
-			if !known {
-				at = len(events)
-				after[r.After] = at
-				events = append(events, nil)
-			}
-			events[at] = append(events[at], outcomes...)
-		})
-		s.problem.Events = append(s.problem.Events, events...)
+		s.problem.Events = append(s.problem.Events, s.events(f, types, spans)...)
 	}
 }
 
@@ -74,8 +58,8 @@ func (s *shelf) spans() []forecast.Span {
 	return spans
 }
 
-// outcomes is a rung's arrival by type and window; what lies beyond the last
-// window is left out.
+// outcomes is a rung's arrival by type and window, done here or elsewhere; what
+// lies beyond the last window is left out.
 func outcomes(r forecast.Rung, kinds []int, spans []forecast.Span) []stock.Outcome {
 	var outcomes []stock.Outcome
 	for week, done := range r.Done {
@@ -85,13 +69,21 @@ func outcomes(r forecast.Rung, kinds []int, spans []forecast.Span) []stock.Outco
 		before := 0.0
 		for w, span := range spans {
 			upTo := span.ShareOf(r, week)
-			if prob := r.Capture * done * (upTo - before); prob > 0 {
-				outcomes = addOutcome(outcomes, stock.Outcome{Type: kinds[week], Window: w, Prob: prob})
+			if prob := done * (upTo - before); prob > 0 {
+				outcomes = addOutcome(outcomes, stock.Outcome{Type: kindIn(kinds, week), Window: w, Prob: prob})
 			}
 			before = upTo
 		}
 	}
 	return outcomes
+}
+
+// kindIn is the kind of a job in a week; 0 where it takes nothing.
+func kindIn(kinds []int, week int) int {
+	if kinds == nil {
+		return 0
+	}
+	return kinds[week]
 }
 
 func addOutcome(outcomes []stock.Outcome, o stock.Outcome) []stock.Outcome {
