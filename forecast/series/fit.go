@@ -41,7 +41,8 @@ type candidate struct {
 }
 
 var candidates = []candidate{
-	{GammaPoisson, .80}, {GammaPoisson, .90}, {GammaPoisson, .95}, {GammaPoisson, .98}, {GammaPoisson, 1},
+	{GammaPoisson, .8}, {GammaPoisson, .9}, {GammaPoisson, .95}, {GammaPoisson, .98}, {GammaPoisson, 1},
+	{GammaTide, .8}, {GammaTide, .9}, {GammaTide, .95}, {GammaTide, .98}, {GammaTide, 1},
 	{CrostonNB, .9}, {SBANB, .9}, {TSBNB, .9}, {SESNB, .9},
 }
 
@@ -180,7 +181,7 @@ func (f *family) law(i int, c candidate, t track) Law {
 		return law
 	case law.Total == 0:
 		law.Basis = NoCount
-	case law.Total < 5:
+	case law.Total < few:
 		law.Basis = Borrowed
 	case f.start[i] > 0:
 		law.Basis = Late
@@ -188,30 +189,38 @@ func (f *family) law(i int, c candidate, t track) Law {
 		law.Basis = Own
 	}
 	law.Rate, law.Shape = last(t.level), size(last(t.spread))
-	if c.method == GammaPoisson {
+	if !c.method.smoother() {
 		law.Factor = slices.Clone(f.factor)
 	}
 	return law
 }
 
+// few counts are not enough to tell a rate from.
+const few = 5
+
 // enough is how many counts a series needs to weigh as much as its family in
 // the choice of a method.
 const enough = 30
 
+// choose is the candidate with the best score, own and family's. A series with
+// few counts is left to those that borrow the family's rate.
 func (f *family) choose(relative [][]float64, mean []float64, i int) int {
 	total := 0.0
 	for _, v := range f.y[i] {
 		total += v
 	}
+	if len(f.origins) == 0 {
+		return slices.Index(candidates, candidate{GammaPoisson, .98})
+	}
 	own := total / (total + enough)
 	best, least := 0, math.Inf(1)
-	for c := range relative {
+	for c, candidate := range candidates {
+		if total < few && candidate.method.smoother() {
+			continue
+		}
 		if score := own*relative[c][i] + (1-own)*mean[c]; score < least-1e-12 {
 			best, least = c, score
 		}
-	}
-	if len(f.origins) == 0 {
-		best = slices.Index(candidates, candidate{GammaPoisson, .98})
 	}
 	return best
 }
@@ -243,7 +252,7 @@ func (f *family) judge(tracks []track, c candidate) []float64 {
 		for _, origin := range f.origins {
 			for h := 1; h <= ahead; h *= 2 {
 				factor := 1.0
-				if c.method == GammaPoisson {
+				if !c.method.smoother() {
 					factor = f.season[origin+h-1]
 				}
 				scores[i] += rps(track.level[origin-1]*factor, size(track.spread[origin-1]), int(f.y[i][origin+h-1]))

@@ -21,6 +21,7 @@ type Method int
 // The methods that are judged.
 const (
 	GammaPoisson Method = iota // a gamma law of the rate that forgets, with a season
+	GammaTide                  // the same of the share in a family whose level moves
 	CrostonNB                  // Croston's mean, negative binomial
 	SBANB                      // the mean of Syntetos and Boylan
 	TSBNB                      // the mean of Teunter, Syntetos and Babai
@@ -28,11 +29,14 @@ const (
 )
 
 var methodNames = [...]string{
-	"gamma-Poisson", "Croston", "Syntetos-Boylan", "Teunter-Syntetos-Babai", "exponential smoothing",
+	"gamma-Poisson", "gamma-Poisson in its family's tide", "Croston", "Syntetos-Boylan", "Teunter-Syntetos-Babai", "exponential smoothing",
 }
 
 // String is the method's name.
 func (m Method) String() string { return methodNames[m] }
+
+// smoother tells whether the method knows neither season nor family.
+func (m Method) smoother() bool { return m >= CrostonNB }
 
 // Basis says what a law rests on.
 type Basis int
