@@ -389,26 +389,3 @@ func backorders(means []float64, costs []int64) (stock.Problem, []stock.Scenario
 	}
 	return p, list, all
 }
-
-func negativeBinomial(mean, r float64) []stock.Scenario {
-	p := r / (r + mean)
-	prob := math.Pow(p, r)
-	var list []stock.Scenario
-	for n := 0; float64(n) < mean || prob > 1e-18; n++ {
-		list = append(list, stock.Scenario{Prob: prob, Counts: []int{n}})
-		prob *= (float64(n) + r) / float64(n+1) * (1 - p)
-	}
-	return list
-}
-
-// normal is a normal demand told in steps: each step has what lies above the
-// one below it.
-func normal(mean, sd, step float64) []stock.Scenario {
-	law := distuv.Normal{Mu: mean, Sigma: sd}
-	list := []stock.Scenario{{Prob: law.CDF(0), Counts: []int{0}}}
-	for n := 1; float64(n)*step < mean+7*sd; n++ {
-		prob := law.CDF(float64(n)*step) - law.CDF(float64(n-1)*step)
-		list = append(list, stock.Scenario{Prob: max(0, prob), Counts: []int{n}})
-	}
-	return list
-}
