@@ -21,6 +21,7 @@ const Start = -1
 // before. Rungs are listed after those that lead to their stage. A rung
 // without services is one that another Future of the unit lists.
 type Future struct {
+	Unit  int // place in the list of units that Futures was given
 	Model int
 	Rungs []Rung
 }

@@ -38,7 +38,7 @@ func Unbooked(f Future, booked []float64) Future {
 			rungs = append(rungs, elsewhere)
 		}
 	}
-	return Future{Model: f.Model, Rungs: rungs}
+	return Future{Unit: f.Unit, Model: f.Model, Rungs: rungs}
 }
 
 // leastLeft keeps the rule from dividing by next to nothing: a unit that was
@@ -52,4 +52,21 @@ func (r Rung) booked(booked []float64) float64 {
 		sum += q * r.Capture * booked[week]
 	}
 	return sum
+}
+
+// Weighed is a future that comes about with a probability only.
+func Weighed(f Future, prob float64) Future {
+	if prob == 1 {
+		return f
+	}
+	rungs := make([]Rung, len(f.Rungs))
+	for i, r := range f.Rungs {
+		done := make([]float64, len(r.Done))
+		for week, q := range r.Done {
+			done[week] = prob * q
+		}
+		r.Done = done
+		rungs[i] = r
+	}
+	return Future{Unit: f.Unit, Model: f.Model, Rungs: rungs}
 }
