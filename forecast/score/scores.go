@@ -1,6 +1,10 @@
 package score
 
-import "circlip/forecast"
+import (
+	"math"
+
+	"circlip/forecast"
+)
 
 // Percents are the quantiles that Scores keeps the pinball loss of.
 var Percents = [3]int{50, 90, 98}
@@ -44,7 +48,7 @@ func (s *Scores) bin(law forecast.PMF, x int) {
 	}
 	upTo := 0.0
 	for _, prob := range law.Each {
-		s.covary(upTo, upTo+prob)
+		s.covary(min(upTo, leastBelowOne), min(upTo+prob, 1)) // sums of many run a little over
 		upTo += prob
 	}
 	for i := range Bins {
@@ -53,6 +57,9 @@ func (s *Scores) bin(law forecast.PMF, x int) {
 		}
 	}
 }
+
+// leastBelowOne lies in the last bin, as what a law has beyond rounding does.
+var leastBelowOne = math.Nextafter(1, 0)
 
 // covary adds one outcome to the bins' expected products.
 func (s *Scores) covary(low, high float64) {

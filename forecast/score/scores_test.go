@@ -231,3 +231,16 @@ func BenchmarkAdd(b *testing.B) {
 		})
 	}
 }
+
+// Probabilities of a long law may add up to a little more than 1 on the way.
+func TestALongLawStaysWithinItsBins(t *testing.T) {
+	for mean := 1.0; mean < 400; mean *= 1.3 {
+		for _, size := range []float64{0.3, 1, 7} {
+			var s Scores
+			s.Add(forecast.NegativeBinomial(mean, size), int(mean))
+			if s.Count() != 1 || math.IsNaN(s.RPS()) {
+				t.Errorf("mean %v size %v: %d scored, RPS %v", mean, size, s.Count(), s.RPS())
+			}
+		}
+	}
+}
