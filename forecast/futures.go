@@ -35,9 +35,6 @@ func Futures(cal *Calendar, units []Unit) ([]Future, error) {
 			var a arena
 			for i := next.Add(1) - 1; i < int64(len(units)); i = next.Add(1) - 1 {
 				each[i] = p.futures(&units[i], p.resolution, &a)
-				for k := range each[i] {
-					each[i][k].Unit = int(i)
-				}
 			}
 		})
 	}
@@ -139,6 +136,18 @@ const (
 	leastSteps  = 2
 )
 
+// later is the resolution of what comes after a job: a whole interval lies
+// before it, and what comes first has blurred it.
+func (r resolution) later() resolution {
+	if r.cell > finestShare {
+		r.cell *= 2
+		if r.steps < 7 {
+			r.steps = max(leastSteps, (r.steps+1)/2)
+		}
+	}
+	return r
+}
+
 func (p *planner) resolution(u *Unit, s *strand) resolution {
 	r := resolution{steps: leastSteps, cell: cellShare}
 	if u.LagWeeks < finerBelow && len(s.services) > 1 {
@@ -178,16 +187,17 @@ func (p *planner) futures(u *Unit, resolve func(*Unit, *strand) resolution, a *a
 
 func newWalk(u *Unit, s *strand, p *planner, r resolution, a *arena) *walk {
 	w := &walk{
-		arena: a, strand: s, lat: p.lattices[r.steps], tables: p.tables,
+		arena: a, strand: s, cal: p.cal, tables: p.tables,
 		source: u.Source, capture: u.Capture, rate: u.HoursPerWeek, spread: float64(u.Spread),
 		again: float64(u.LagWeeks / (1 + u.LagWeeks)),
 	}
-	w.cell = s.cell(r.cell * w.spread)
-	w.cellZ = w.cell / w.spread
 	w.over = overshoot(w.shape(1./7), w.spread)
-	w.shapes = a.floats(len(w.lat.points))
-	for i := range w.shapes {
-		w.shapes[i] = w.shape(w.lat.points[i].tauEnd)
+	later := r.later()
+	cell := s.cell(later.cell * w.spread)
+	w.later = w.newGrid(p.lattices[later.steps], cell)
+	w.first = w.later
+	if later != r {
+		w.first = w.newGrid(p.lattices[r.steps], cell*r.cell/later.cell)
 	}
 	return w
 }

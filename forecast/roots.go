@@ -10,7 +10,7 @@ func (w *walk) root(u *Unit) *front {
 	n := len(w.strand.place)
 	f := &front{
 		stage: Start, cells: block{cols: 1, mass: []float64{1}}, count: make([]int, n),
-		instant: &instant{at: float64(u.ReadOn), hold: w.lat.cal.AsOf},
+		instant: &instant{at: float64(u.ReadOn), hold: w.cal.AsOf},
 	}
 	var done []Day
 	for i, place := range w.strand.place {
@@ -35,7 +35,7 @@ func (w *walk) root(u *Unit) *front {
 		}
 		w.settleOrigin(f)
 	}
-	f.instant.hold = w.lat.cal.AsOf
+	f.instant.hold = w.cal.AsOf
 	return f
 }
 
@@ -63,7 +63,7 @@ const mostBookings = 6
 func (w *walk) bookings(u *Unit) []booked {
 	var all []booked
 	for _, b := range u.Bookings {
-		job := booked{bench: max(b.Bench, w.lat.cal.AsOf)}
+		job := booked{bench: max(b.Bench, w.cal.AsOf)}
 		for i, s := range w.strand.services {
 			if !slices.Contains(b.Services, s.ID) {
 				continue
@@ -97,8 +97,8 @@ func (w *walk) book(f *front, jobs []booked, showRate float64) {
 		return
 	}
 	job, rest := jobs[0], jobs[1:]
-	week := w.lat.cal.WeekOf(job.bench)
-	if week >= len(w.lat.cal.Weeks) {
+	week := w.cal.WeekOf(job.bench)
+	if week >= len(w.cal.Weeks) {
 		return
 	}
 	stage := w.list(f, job, week, showRate)
@@ -119,7 +119,7 @@ func (w *walk) book(f *front, jobs []booked, showRate float64) {
 
 // list adds the rung of an open job and returns the stage it leads to.
 func (w *walk) list(f *front, job booked, week int, showRate float64) int {
-	done := make([]float64, len(w.lat.cal.Weeks))
+	done := make([]float64, len(w.cal.Weeks))
 	done[week] = showRate * total(f.cells.mass)
 	w.future.Rungs = append(w.future.Rungs, Rung{
 		After: f.stage, Stage: w.stages, Services: job.lists, Source: Booked, Capture: 1, Done: done,
@@ -132,7 +132,7 @@ func (w *walk) list(f *front, job booked, week int, showRate float64) int {
 // advance is a share of a front moved on to a later instant with nothing
 // done: hours x become a law on cells.
 func (w *walk) advance(f *front, to Day, share float64) *front {
-	shape := w.shape(w.lat.cal.since(float64(to)) - w.lat.cal.since(f.instant.at))
+	shape := w.shape(w.cal.since(float64(to)) - w.cal.since(f.instant.at))
 	next := &front{
 		stage: f.stage, tracked: true, hands: make([]hand, len(f.hands)), count: slices.Clone(f.count),
 		instant: &instant{at: float64(to), hold: to},
@@ -144,7 +144,7 @@ func (w *walk) advance(f *front, to Day, share float64) *front {
 	if f.tracked {
 		from, low = 0, f.cells.low
 	}
-	gained := gain(shape, w.spread).onCells(from, w.cell)
+	gained := gain(shape, w.spread).onCells(from, w.first.cell)
 	next.cells = w.block(1, low+gained.low, f.cells.cols+len(gained.prob)-1)
 	for c, q := range f.cells.mass {
 		addScaled(next.cells.mass[c:c+len(gained.prob)], gained.prob, q*share)

@@ -6,6 +6,7 @@ import "math"
 // and when the unit comes in for it.
 type step struct {
 	*walk
+	*grid
 	front    *front
 	onHours  []bool // services whose hours may run out before the horizon
 	onDate   []bool // services whose calendar limit may fall before it
@@ -22,13 +23,13 @@ type step struct {
 // outlook tells what can happen after a front; nil if nothing can before the
 // horizon.
 func (w *walk) outlook(f *front) *step {
-	n := len(f.hands)
+	n, g := len(f.hands), w.gridOf(f)
 	s := &step{
-		walk: w, front: f, onHours: make([]bool, n), onDate: make([]bool, n), windows: make([]window, n),
-		due: make([]*pool, n), visits: make([]*pool, n), passes: w.floats(len(w.lat.points)),
+		walk: w, grid: g, front: f, onHours: make([]bool, n), onDate: make([]bool, n), windows: make([]window, n),
+		due: make([]*pool, n), visits: make([]*pool, n), passes: w.floats(len(g.lat.points)),
 	}
-	s.mean, s.variance = f.moments(w.cell)
-	end := w.lat.points[len(w.lat.points)-1].end
+	s.mean, s.variance = f.moments(g.cell)
+	end := float64(w.cal.End())
 	any := false
 	for i := range f.hands {
 		s.onHours[i] = s.reaches(i)
@@ -279,7 +280,7 @@ func (s *step) lawOf(level float64) levelLaw {
 	cells := level / s.cell
 	whole := math.Round(cells)
 	if math.Abs(cells-whole) < 1e-9 && whole > 0 {
-		return levelLaw{table: s.levelTable(int(whole))}
+		return levelLaw{table: s.levelTable(s.tables, int(whole))}
 	}
 	for _, service := range s.strand.services {
 		if float64(service.Every) == level {
@@ -294,5 +295,5 @@ func (s *step) lawOf(level float64) levelLaw {
 	}
 	// Between two cells: some here, some there keeps the mean.
 	k := int(cells)
-	return levelLaw{table: s.levelTable(k), next: s.levelTable(k + 1), up: cells - float64(k)}
+	return levelLaw{table: s.levelTable(s.tables, k), next: s.levelTable(s.tables, k+1), up: cells - float64(k)}
 }

@@ -19,7 +19,9 @@ const (
 type walk struct {
 	*arena
 	strand *strand
-	lat    *lattice
+	cal    *Calendar
+	first  *grid // of fronts at an instant
+	later  *grid // of those that a job leads to
 	tables *passageTables
 	future *Future
 	stages int
@@ -27,18 +29,10 @@ type walk struct {
 
 	source  Source
 	capture float64
-	rate    float64   // hours a week
-	spread  float64   // hours
-	shapes  []float64 // gamma shape of the hours from the calendar's base to each point's end
-	again   float64   // probability that a unit that is due waits another week
-	cell    float64   // hours: a multiple of half the spread
-	cellZ   float64   // cell/spread, exactly that multiple for every unit
-	over    jump      // overshoot at the end of the day of a passage
-	overOn  taps      // the same on cells, made when first needed
-	levels  []*passageTable
-	week    taps // hours of a lag's week, of the shape last asked for
-
-	weekShape float64
+	rate    float64 // hours a week
+	spread  float64 // hours
+	again   float64 // probability that a unit that is due waits another week
+	over    jump    // overshoot at the end of the day of a passage
 }
 
 // run walks on from stage to stage, always from one that no other can lead
@@ -82,8 +76,9 @@ func (w *walk) classes(f *front) []*front {
 	if !f.tracked || len(keep) == 0 {
 		return []*front{f}
 	}
-	_, variance := f.moments(w.cell)
-	n := min(mostClasses, 1+int(math.Sqrt(variance)/(classCells*w.cell)))
+	cell := w.gridOf(f).cell
+	_, variance := f.moments(cell)
+	n := min(mostClasses, 1+int(math.Sqrt(variance)/(classCells*cell)))
 	columns := make([]float64, f.cells.cols)
 	for i := range f.cells.rows() {
 		addTo(columns, f.cells.row(i))
@@ -101,7 +96,7 @@ func (w *walk) classes(f *front) []*front {
 			copy(part.cells.row(i), f.cells.row(i)[first:c+1])
 		}
 		part.hands = slices.Clone(f.hands)
-		mean, _ := part.moments(w.cell)
+		mean, _ := part.moments(cell)
 		for _, i := range keep {
 			part.hands[i].anchor, part.hands[i].anchored = mean, true
 		}
@@ -131,7 +126,10 @@ func (w *walk) add(s *step, service int, v *pool) {
 	next := &front{
 		tracked: v.tracked, count: slices.Clone(s.front.count), hands: make([]hand, len(s.front.hands)),
 	}
-	w.lat.sharpen(w.arena, v.cells)
+	s.lat.sharpen(w.arena, v.cells)
+	if s.grid != w.later {
+		v.cells = w.carry(v.cells, v.tracked)
+	}
 	next.cells, next.first = v.cells.fit(w.arena)
 	for i, q := range v.done {
 		v.done[i] = max(q, 0)
@@ -218,39 +216,12 @@ func (w *walk) restart(f *front, service int) {
 // service of the strand at so many hours: its limit then is a whole number of
 // cells, for which tables are at hand.
 func (w *walk) align(hours float64) float64 {
-	x := math.Mod(hours-float64(w.strand.services[w.strand.widest()].Every), w.cell)
+	x := math.Mod(hours-float64(w.strand.services[w.strand.widest()].Every), w.later.cell)
 	if x < 0 {
-		x += w.cell
+		x += w.later.cell
 	}
 	return x
 }
 
-// levelTable is the table of Q for a level of k cells.
-func (w *walk) levelTable(k int) *passageTable {
-	for len(w.levels) <= k {
-		w.levels = append(w.levels, nil)
-	}
-	if w.levels[k] == nil {
-		w.levels[k] = w.tables.at(float64(k) * w.cellZ)
-	}
-	return w.levels[k]
-}
-
 // shape is the gamma shape of the hours of so many season-weighted weeks.
 func (w *walk) shape(tau float64) float64 { return w.rate * tau / w.spread }
-
-// overshoots is the law of the overshoot on cells.
-func (w *walk) overshoots() taps {
-	if w.overOn.prob == nil {
-		w.overOn = w.tables.overshoots.at(w.arena, w.shape(1./7), w.cellZ)
-	}
-	return w.overOn
-}
-
-// weekOf is the law on cells of the hours of a lag's week of a shape.
-func (w *walk) weekOf(shape float64) taps {
-	if shape != w.weekShape || w.week.prob == nil {
-		w.weekShape, w.week = shape, w.tables.gains.at(w.arena, shape, w.cellZ)
-	}
-	return w.week
-}

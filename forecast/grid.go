@@ -1,0 +1,153 @@
+package forecast
+
+import "math"
+
+// grid is what a step is worked out on: a lattice of time, cells of hours,
+// and the laws that are asked for again and again on them. A walk has two:
+// a fine one for what comes first, whose law may be as sharp as the time left
+// is short, and a coarse one for what comes after a whole interval.
+type grid struct {
+	lat    *lattice
+	shapes []float64 // gamma shape of the hours from the calendar's base to each point's end
+	cell   float64   // hours: a multiple of half the spread
+	cellZ  float64   // cell/spread, exactly that multiple for every unit
+	overOn taps      // the overshoot on cells, made when first needed
+	levels []*passageTable
+	week   taps // hours of a lag's week, of the shape last asked for
+
+	weekShape float64
+}
+
+func (w *walk) newGrid(lat *lattice, cell float64) *grid {
+	g := &grid{lat: lat, cell: cell, cellZ: cell / w.spread, shapes: w.floats(len(lat.points))}
+	for i := range g.shapes {
+		g.shapes[i] = w.shape(lat.points[i].tauEnd)
+	}
+	return g
+}
+
+// gridOf is the grid of a front.
+func (w *walk) gridOf(f *front) *grid {
+	if f.instant != nil {
+		return w.first
+	}
+	return w.later
+}
+
+// carry puts mass by lattice point of the fine grid and hours on the coarse
+// one. Every point and every cell goes to the four around it in such a way
+// that the first three moments stay (Lagrange): parts of them may be slightly
+// below zero.
+func (w *walk) carry(b block, tracked bool) block {
+	low, cols := 0, 1
+	per := int(math.Round(w.later.cell / w.first.cell))
+	if tracked {
+		low = int(math.Floor(float64(b.low)/float64(per))) - 1
+		cols = int(math.Floor(float64(b.low+b.cols-1)/float64(per))) + 3 - low
+	}
+	to := w.later.lat
+	out := w.block(len(to.points), low, cols)
+	row := w.floats(cols)
+	for i := range b.rows() {
+		if isZero(b.row(i)) {
+			continue
+		}
+		clear(row)
+		w.coarsen(row, low, b.row(i), b.low, per, tracked)
+		if to == w.first.lat {
+			addScaled(out.row(i), row, 1)
+			continue
+		}
+		p, parts := to.around(w.first.lat.points[i].restart)
+		for k, part := range parts {
+			if part != 0 {
+				addScaled(out.row(p+k), row, part)
+			}
+		}
+	}
+	return out
+}
+
+// coarsen adds cells from column low on to cells so many times as wide.
+func (w *walk) coarsen(out []float64, outLow int, in []float64, low, per int, tracked bool) {
+	for c, q := range in {
+		if !tracked {
+			out[0] += q
+			continue
+		}
+		at := int(math.Floor(float64(low+c) / float64(per)))
+		u := float64(low+c)/float64(per) - float64(at)
+		first := at - 1 - outLow
+		for k, part := range lagrange([4]float64{-1, 0, 1, 2}, u) {
+			if part != 0 {
+				out[first+k] += q * part
+			}
+		}
+	}
+}
+
+// around is the four points from first on around an instant and the share of
+// each in what restarts at it.
+func (l *lattice) around(instant float64) (first int, parts [4]float64) {
+	p, share := l.split(instant)
+	first = p - 1
+	if first < 1 { // the first two may be next to one instant
+		first = 1
+		if l.points[1].restart-l.points[0].restart > l.length/2 {
+			first = 0
+		}
+	}
+	if p < first || first+4 > len(l.points) {
+		first = min(p, len(l.points)-4)
+		parts[p-first] = share
+		if share < 1 {
+			parts[p+1-first] = 1 - share
+		}
+		return first, parts
+	}
+	var nodes [4]float64
+	for k := range nodes {
+		nodes[k] = l.points[first+k].restart
+	}
+	return first, lagrange(nodes, instant)
+}
+
+// lagrange is the weight of each node in what lies at x.
+func lagrange(nodes [4]float64, x float64) (weights [4]float64) {
+	for k := range nodes {
+		weights[k] = 1
+		for j := range nodes {
+			if j != k {
+				weights[k] *= (x - nodes[j]) / (nodes[k] - nodes[j])
+			}
+		}
+	}
+	return weights
+}
+
+// levelTable is the table of Q for a level of k cells.
+func (g *grid) levelTable(t *passageTables, k int) *passageTable {
+	for len(g.levels) <= k {
+		g.levels = append(g.levels, nil)
+	}
+	if g.levels[k] == nil {
+		g.levels[k] = t.at(float64(k) * g.cellZ)
+	}
+	return g.levels[k]
+}
+
+// overshoots is the law of the overshoot on cells.
+func (s *step) overshoots() taps {
+	if s.overOn.prob == nil {
+		s.overOn = s.tables.overshoots.at(s.arena, s.shape(1./7), s.cellZ)
+	}
+	return s.overOn
+}
+
+// weekOf is the law on cells of the hours of a lag's week of a shape.
+func (s *step) weekOf(shape float64) taps {
+	if shape != s.weekShape || s.week.prob == nil {
+		s.weekShape, s.week = shape, s.tables.gains.at(s.arena, shape, s.cellZ)
+	}
+	return s.week
+}
