@@ -41,8 +41,8 @@ type candidate struct {
 }
 
 var candidates = []candidate{
-	{GammaPoisson, .8}, {GammaPoisson, .9}, {GammaPoisson, .95}, {GammaPoisson, .98}, {GammaPoisson, 1},
-	{GammaTide, .8}, {GammaTide, .9}, {GammaTide, .95}, {GammaTide, .98}, {GammaTide, 1},
+	{GammaPoisson, 1}, {GammaPoisson, .98}, {GammaPoisson, .95}, {GammaPoisson, .9}, {GammaPoisson, .8},
+	{GammaTide, 1}, {GammaTide, .98}, {GammaTide, .95}, {GammaTide, .9}, {GammaTide, .8},
 	{CrostonNB, .9}, {SBANB, .9}, {TSBNB, .9}, {SESNB, .9},
 }
 
@@ -148,23 +148,22 @@ func originsOf(periods int) []int {
 }
 
 func (f *family) fit() []Law {
-	scores := make([][]float64, len(candidates)) // by candidate and member
+	scores := make([][][]float64, len(candidates))
 	for c, candidate := range candidates {
 		scores[c] = f.judge(f.tracks(candidate, f.season), candidate)
 	}
-	relative, mean := relate(scores, len(f.members))
+	relative, together := relate(scores, len(f.origins))
 	laws := make([]Law, len(f.members))
 	final := map[candidate][]track{}
 	season := f.unfold(f.factor)
 	for i := range laws {
-		best := f.choose(relative, mean, i)
-		c := candidates[best]
+		c := f.choose(relative, together, i)
 		if final[c] == nil {
 			final[c] = f.tracks(c, season)
 		}
 		laws[i] = f.law(i, c, final[c][i])
 		for k, c := range candidates {
-			laws[i].Scores = append(laws[i].Scores, Scored{c.method, c.memory, scores[k][i], mean[k]})
+			laws[i].Scores = append(laws[i].Scores, Scored{c.method, c.memory, mean(scores[k][i]), mean(together[k])})
 		}
 	}
 	return laws
@@ -199,66 +198,111 @@ func (f *family) law(i int, c candidate, t track) Law {
 const few = 5
 
 // enough is how many counts a series needs to weigh as much as its family in
-// the choice of a method.
-const enough = 30
+// the choice of a method: methods differ by a few percent, which a series alone
+// shows only after some hundred counts.
+const enough = 200
 
-// choose is the candidate with the best score, own and family's. A series with
-// few counts is left to those that borrow the family's rate.
-func (f *family) choose(relative [][]float64, mean []float64, i int) int {
+// choose is the candidate for a member: the first in the order from steady to
+// lively whose score, own and family's, is within one standard error of the
+// best (Breiman, Friedman, Olshen & Stone, Classification and Regression Trees,
+// 1984). A series with few counts is left to those that borrow the family's
+// rate.
+func (f *family) choose(relative [][][]float64, together [][]float64, i int) candidate {
 	total := 0.0
 	for _, v := range f.y[i] {
 		total += v
 	}
-	if len(f.origins) == 0 {
-		return slices.Index(candidates, candidate{GammaPoisson, .98})
-	}
 	own := total / (total + enough)
-	best, least := 0, math.Inf(1)
-	for c, candidate := range candidates {
-		if total < few && candidate.method.smoother() {
-			continue
+	blended := make([][]float64, len(candidates))
+	best := 0
+	for c := range candidates {
+		blended[c] = make([]float64, len(f.origins))
+		for o := range f.origins {
+			blended[c][o] = own*relative[c][i][o] + (1-own)*together[c][o]
 		}
-		if score := own*relative[c][i] + (1-own)*mean[c]; score < least-1e-12 {
-			best, least = c, score
+		if (total >= few || !candidates[c].method.smoother()) && mean(blended[c]) < mean(blended[best]) {
+			best = c
 		}
 	}
-	return best
+	block := 1
+	for block < len(f.origins) && f.origins[block]-f.origins[0] < ahead {
+		block++
+	}
+	for c := range best {
+		if within(blended[c], blended[best], block) {
+			return candidates[c]
+		}
+	}
+	return candidates[best]
 }
 
-// relate divides the scores of a member by their mean over the candidates, and
-// averages over the members.
-func relate(scores [][]float64, members int) (relative [][]float64, mean []float64) {
-	mean = make([]float64, len(scores))
+// sure is how many standard errors a livelier method must be better by.
+const sure = 2
+
+// within tells whether scores are on average not above the best ones by more
+// than the standard errors of their mean difference. Origins close to each
+// other judge by the same periods; the error is that of means of blocks.
+func within(scores, best []float64, block int) bool {
+	n, sum, squares := 0.0, 0.0, 0.0
+	for from := 0; from < len(scores); from += block {
+		to := min(from+block, len(scores))
+		off := mean(scores[from:to]) - mean(best[from:to])
+		n, sum, squares = n+1, sum+off, squares+off*off
+	}
+	variance := (squares - sum*sum/n) / (n - 1)
+	return n < 2 || sum <= 0 || sum*sum/n <= sure*sure*variance
+}
+
+// mean is 0 of nothing.
+func mean(values []float64) float64 {
+	sum := 0.0
+	for _, v := range values {
+		sum += v
+	}
+	return sum / float64(max(1, len(values)))
+}
+
+// relate divides the scores of each member by their mean over candidates and
+// origins, and averages over the members.
+func relate(scores [][][]float64, origins int) (relative [][][]float64, together [][]float64) {
+	relative, together = make([][][]float64, len(scores)), make([][]float64, len(scores))
 	for c := range scores {
-		relative = append(relative, make([]float64, members))
-		for i := range members {
-			all := 0.0
-			for _, s := range scores {
-				all += s[i] / float64(len(scores))
+		together[c] = make([]float64, origins)
+	}
+	for i := range scores[0] {
+		all := 0.0
+		for c := range scores {
+			all += mean(scores[c][i]) / float64(len(scores))
+		}
+		for c := range scores {
+			row := make([]float64, origins)
+			for o, score := range scores[c][i] {
+				if all > 0 {
+					row[o] = score / all
+				}
+				together[c][o] += row[o] / float64(len(scores[c]))
 			}
-			if all > 0 {
-				relative[c][i] = scores[c][i] / all
-			}
-			mean[c] += relative[c][i] / float64(members)
+			relative[c] = append(relative[c], row)
 		}
 	}
-	return relative, mean
+	return relative, together
 }
 
-// judge is the mean score of a candidate on each member.
-func (f *family) judge(tracks []track, c candidate) []float64 {
-	scores := make([]float64, len(tracks))
+// judge is the score of a candidate on each member, by origin.
+func (f *family) judge(tracks []track, c candidate) [][]float64 {
+	scores := make([][]float64, len(tracks))
 	for i, track := range tracks {
-		for _, origin := range f.origins {
+		scores[i] = make([]float64, len(f.origins))
+		for o, origin := range f.origins {
+			size := size(track.spread[origin-1])
 			for h := 1; h <= ahead; h *= 2 {
 				factor := 1.0
 				if !c.method.smoother() {
 					factor = f.season[origin+h-1]
 				}
-				scores[i] += rps(track.level[origin-1]*factor, size(track.spread[origin-1]), int(f.y[i][origin+h-1]))
+				scores[i][o] += rps(track.level[origin-1]*factor, size, int(f.y[i][origin+h-1])) / 3
 			}
 		}
-		scores[i] /= float64(max(1, 3*len(f.origins)))
 	}
 	return scores
 }

@@ -6,8 +6,12 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// countedTo is the standard deviation up to which a law is summed term by term.
-const countedTo = 40
+// A law is summed term by term up to this standard deviation and this mean,
+// beyond which its first term would underflow.
+const (
+	summedSD   = 700
+	summedMean = 600
+)
 
 // rps is the ranked probability score of the negative binomial law with a mean
 // and a size where y came: the sum over k of (F(k) - 1{y ≤ k})². Beyond wide
@@ -18,7 +22,7 @@ func rps(mean, size float64, y int) float64 {
 		return float64(y)
 	}
 	variance := mean + mean*mean/size
-	if variance > countedTo*countedTo {
+	if variance > summedSD*summedSD || mean > summedMean {
 		return gammaCRPS(mean, variance, float64(y)+.5)
 	}
 	p, ratio, step := math.Exp(-mean), 0.0, mean

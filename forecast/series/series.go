@@ -61,7 +61,9 @@ func (b Basis) String() string { return basisNames[b] }
 type Scored struct {
 	Method Method
 	Memory float64 // share of a period's weight kept a period later
-	RPS    float64 // mean ranked probability score; 0 where the past is too short to judge
+	// RPS is the mean ranked probability score of forecasts one, two and four
+	// periods ahead; 0 where the past is too short to judge.
+	RPS    float64
 	Family float64 // the score relative to the mean of all methods, averaged over the family
 }
 
@@ -71,8 +73,13 @@ type Law struct {
 	Memory float64 // share of a period's weight kept a period later
 	Basis  Basis
 
-	Rate   float64   // expected a period at season factor 1
-	Shape  float64   // size of the negative binomial law of a count; +Inf where Poisson
+	Rate float64 // expected a period at season factor 1
+	// Shape is the size of the negative binomial law of a count, from .05; +Inf
+	// where that is Poisson. It holds the doubt of the rate and the scatter of
+	// single periods beyond Poisson together, and is that of one period. Held
+	// for the sum of several it is as sure as it should be where there is no
+	// such scatter, and a little too careful where there is.
+	Shape  float64
 	Factor []float64 // by phase, mean 1; empty where there is no season
 
 	Scores  []Scored // of every method, in a fixed order
