@@ -9,8 +9,8 @@
 //   - A family is the series that are thought alike. What is too sparse to be
 //     told from a series itself is borrowed from its family.
 //   - The rolling origin is the judge: each method forecasts from many points
-//     of the past what was then still to come, and the one with the least
-//     ranked probability score is taken.
+//     of the past what was then still to come, and the steadiest one whose
+//     ranked probability score is not clearly above the least is taken.
 //
 // Two services counted over two years of weeks, of one family:
 //
