@@ -35,6 +35,9 @@ func Futures(cal *Calendar, units []Unit) ([]Future, error) {
 			var a arena
 			for i := next.Add(1) - 1; i < int64(len(units)); i = next.Add(1) - 1 {
 				each[i] = p.futures(&units[i], p.resolution, &a)
+				for k := range each[i] {
+					each[i][k].Unit = int(i)
+				}
 			}
 		})
 	}

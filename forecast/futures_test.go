@@ -266,7 +266,14 @@ func TestFuturesOfAnyUnits(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		apart = append(slices.Clone(one), apart...)
+		for k := range one {
+			one[k].Unit = i // its place among all
+		}
+		one = slices.Clone(one)
+		for k := range one {
+			one[k].Unit = i
+		}
+		apart = append(one, apart...)
 	}
 	if !reflect.DeepEqual(all, apart) {
 		t.Error("units together differ from units one by one")
