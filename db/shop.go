@@ -17,7 +17,7 @@ import (
 // still outstanding. Two things have no day in the book: a job without
 // booked_on counts as known from its bench date on, unless it is open, and a
 // cancelled job counts as cancelled at all times. Prices, bills of materials and
-// settings are those of now. Units retired before the day are left out.
+// settings are those of now, and so are the days on which units are retired.
 //
 // It wraps inventory.ErrNotFound where there is no such workshop.
 func (s *Store) Shop(ctx context.Context, workshop int64, asOf inventory.Date) (inventory.Shop, error) {

@@ -76,6 +76,7 @@ func TestAShopHoldsWhatTheBookSays(t *testing.T) {
 		Units: []inventory.Unit{
 			{Code: "F1", Model: "fell-150", Holder: inventory.Fleet, Group: "rental", HoursPerWeek: &hours, InService: inventory.NewDate(2025, time.March, 1),
 				Readings: []inventory.Reading{{Date: on(time.January, 5), Hours: 120.5}, {Date: on(time.February, 2), Hours: 149}, {Date: on(time.March, 2), Hours: 3, Reset: true}}},
+			{Code: "F2", Model: "fell-150", Holder: inventory.Customer, Retired: on(time.February, 1), Readings: []inventory.Reading{{Date: on(time.January, 10), Hours: 75}}},
 			{Code: "S1", Model: "ember", Holder: inventory.Customer},
 		},
 		Season: map[int]float64{1: 0.5, 53: 0.4},
@@ -160,7 +161,7 @@ func TestWhatWasNotKnownOnADay(t *testing.T) {
 		{"and what a count found is known on its day", on(time.February, 27), onHand("oil-15"), "1878.5"},
 		{"not before", on(time.February, 28), onHand("oil-15"), "1765"},
 		{"a unit is there on its last day", on(time.February, 1), func(s inventory.Shop) string { return s.Units[1].Code }, "F2"},
-		{"and then no more", on(time.February, 2), func(s inventory.Shop) string { return s.Units[1].Code }, "S1"},
+		{"and after it, with the day it was retired", on(time.February, 2), func(s inventory.Shop) string { return s.Units[1].Code + " " + s.Units[1].Retired.String() }, "F2 2026-02-01"},
 		{"an order is not there before it is placed", on(time.January, 9), func(s inventory.Shop) string { return string(rune('0' + len(s.Orders))) }, "0"},
 		{"then it is outstanding", on(time.January, 15), func(s inventory.Shop) string { return inventory.Millilitre.Format(s.Orders[1].Outstanding()) }, "2000"},
 		{"until it comes, if only in part", on(time.January, 16), func(s inventory.Shop) string { return inventory.Millilitre.Format(s.Orders[1].Outstanding()) }, "1000"},

@@ -18,15 +18,14 @@ SELECT unit, model, holder, coalesce(unit_group, ''), hours_per_week, coalesce(i
 	coalesce(retired - DATE '1970-01-01', 0)
 FROM unit WHERE workshop = @workshop ORDER BY unit`
 
-// units that will only be put into service are there: it is known.
+// units that will only be put into service are there: it is known. So are those
+// that are retired: their past teaches.
 func (r *reading) units() error {
 	var u inventory.Unit
 	r.modelOf = map[string]string{}
 	return r.each(shopUnitsSQL, []any{&u.Code, &u.Model, &u.Holder, &u.Group, &u.HoursPerWeek, &u.InService, &u.Retired}, func() error {
 		r.modelOf[u.Code] = u.Model
-		if u.Retired.IsZero() || u.Retired >= r.asOf {
-			r.shop.Units = append(r.shop.Units, u)
-		}
+		r.shop.Units = append(r.shop.Units, u)
 		return nil
 	})
 }
@@ -47,7 +46,7 @@ func (r *reading) readings() error {
 		if unit == nil || unit.Code != string(v[0]) {
 			unit = units[string(v[0])]
 		}
-		if unit != nil { // else it is retired
+		if unit != nil {
 			unit.Readings = append(unit.Readings, inventory.Reading{
 				Date:  inventory.Date(binary.BigEndian.Uint32(v[1])),
 				Hours: math.Float64frombits(binary.BigEndian.Uint64(v[2])),

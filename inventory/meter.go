@@ -48,18 +48,13 @@ func (m Meter) Each(yield func(on Date, hours float64) bool) {
 	}
 }
 
-// PassedOn is the first day at whose end the meter shows more than so many
-// hours, interpolated; false if it has not yet.
-func (m Meter) PassedOn(hours float64) (Date, bool) {
-	i := sort.Search(len(m.days), func(i int) bool { return m.hours[i] > hours })
-	switch {
-	case i == len(m.days):
-		return 0, false
-	case i == 0:
-		return m.days[0], true
-	}
-	part := (hours - m.hours[i-1]) / (m.hours[i] - m.hours[i-1])
-	return m.days[i-1] + Date(part*float64(m.days[i]-m.days[i-1])), true
+// Around are the latest point at which the meter is known up to a day and the
+// first after it, with cumulative hours; the same one twice before the first
+// and after the last.
+func (m Meter) Around(on Date) (before, after Reading) {
+	i := sort.Search(len(m.days), func(i int) bool { return m.days[i] > on })
+	at := func(i int) Reading { return Reading{Date: m.days[i], Hours: m.hours[i]} }
+	return at(max(0, i-1)), at(min(i, len(m.days)-1))
 }
 
 // Known reports whether there is any reading.

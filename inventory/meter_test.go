@@ -41,23 +41,22 @@ func TestMeter(t *testing.T) {
 	}
 }
 
-func TestAMeterTellsWhenItPassedALimit(t *testing.T) {
+func TestAMeterTellsThePointsAroundADay(t *testing.T) {
 	day := NewDate(2026, time.May, 4)
-	m := NewMeter(Unit{Readings: []Reading{{Date: day, Hours: 10}, {Date: day + 10, Hours: 60}, {Date: day + 20, Hours: 60}, {Date: day + 21, Hours: 61}}})
+	m := NewMeter(Unit{Readings: []Reading{{Date: day, Hours: 10}, {Date: day + 10, Hours: 60}, {Date: day + 20, Hours: 5, Reset: true}}})
 	for _, c := range []struct {
-		name   string
-		hours  float64
-		on     Date
-		passed bool
+		name          string
+		on            Date
+		before, after float64
 	}{
-		{"before the first reading it had", 5, day, true},
-		{"between two readings it is interpolated", 35, day + 5, true},
-		{"a limit that is met is passed when it is exceeded", 60, day + 20, true},
-		{"what is not yet ridden has no day", 61, 0, false},
+		{"before the first reading it is that reading", day - 5, 10, 10},
+		{"between two readings they are those", day + 3, 10, 60},
+		{"on the day of a reading it is that and the next, through a replaced meter", day + 10, 60, 65},
+		{"after the last it is that one", day + 25, 65, 65},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if on, passed := m.PassedOn(c.hours); on != c.on || passed != c.passed {
-				t.Errorf("passed %v on %s, expected %v on %s", passed, on, c.passed, c.on)
+			if before, after := m.Around(c.on); before.Hours != c.before || after.Hours != c.after {
+				t.Errorf("between %v and %v, expected %v and %v", before, after, c.before, c.after)
 			}
 		})
 	}
@@ -65,7 +64,7 @@ func TestAMeterTellsWhenItPassedALimit(t *testing.T) {
 	for range m.Each {
 		days++
 	}
-	if days != 4 {
-		t.Errorf("the meter is known on %d days, expected 4", days)
+	if days != 3 {
+		t.Errorf("the meter is known on %d days, expected 3", days)
 	}
 }

@@ -11,9 +11,10 @@ import (
 // booked; a cancelled one has no day of its own in the book, so that it counts
 // as booked until its bench day. A customer's unit is known from its first
 // reading or booking on, one of the fleet from the day it went into service.
-// Retirements to come are not known. Prices, bills of materials and settings
-// are those of now. The shelf itself, lots and counts, is left out: movements
-// are not part of a Shop. The shop is not changed.
+// Retirements to come are not known; units retired before are still there.
+// Prices, bills of materials and settings are those of now. The shelf itself,
+// lots and counts, is left out: movements are not part of a Shop. The shop is
+// not changed.
 func (s Shop) Before(day Date) Shop {
 	past := s
 	past.AsOf = day
@@ -81,10 +82,9 @@ func (j Job) EndedOn() Date {
 func (u Unit) before(day Date, seen bool) (Unit, bool) {
 	n := sort.Search(len(u.Readings), func(i int) bool { return u.Readings[i].Date >= day })
 	u.Readings = u.Readings[:n:n]
-	if !u.Retired.IsZero() && u.Retired < day {
-		return u, false
+	if u.Retired >= day {
+		u.Retired = 0
 	}
-	u.Retired = 0
 	if u.Holder == Customer {
 		return u, seen || n > 0
 	}

@@ -49,11 +49,14 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 	var units []string
 	for _, u := range before.Units {
 		units = append(units, u.Code)
+		if retired := !u.Retired.IsZero(); retired != (u.Code == "gone") {
+			t.Errorf("%s: retired %v", u.Code, retired)
+		}
 		if u.Code == "hire" && len(u.Readings) != 2 {
 			t.Errorf("%d readings, expected the two of the days before", len(u.Readings))
 		}
 	}
-	if want := []string{"hire", "guest seen", "to go"}; !reflect.DeepEqual(units, want) {
+	if want := []string{"hire", "guest seen", "gone", "to go"}; !reflect.DeepEqual(units, want) {
 		t.Errorf("units %v, expected %v", units, want)
 	}
 	if len(before.Uses) != 1 || before.Uses[0].Job != "done" {

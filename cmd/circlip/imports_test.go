@@ -15,20 +15,27 @@ import (
 // arrows is who may import whom among our own packages: a statement of
 // policy. Change the code, not this table.
 var arrows = map[string][]string{
-	"inventory":             {},
-	"inventory/book":        {"inventory"},
-	"inventory/book/folder": {"inventory/book"},
-	"inventory/audit":       {"inventory"},
-	"forecast":              {},
-	"forecast/stock":        {"forecast"},
-	"db":                    {"inventory", "inventory/book"},
-	"db/local":              {"inventory"},
-	"db/dbtest":             {"db", "db/local"},
-	"reports/plan":          {"inventory", "inventory/audit", "forecast", "forecast/stock"},
-	"reports/chart":         {"inventory"},
-	"reports":               {"inventory", "inventory/audit", "reports/plan", "reports/chart"},
-	"reports/workbook":      {"inventory", "inventory/book", "reports", "reports/plan", "reports/chart"},
-	"cmd/circlip":           {"*"},
+	"inventory":                  {},
+	"inventory/book":             {"inventory"},
+	"inventory/book/folder":      {"inventory/book"},
+	"inventory/audit":            {"inventory"},
+	"forecast":                   {},
+	"forecast/stock":             {"forecast"},
+	"forecast/learn":             {"forecast"},
+	"forecast/series":            {"forecast"},
+	"forecast/score":             {"forecast"},
+	"forecast/rehearse":          {"forecast"},
+	"db":                         {"inventory", "inventory/book"},
+	"db/local":                   {"inventory"},
+	"db/dbtest":                  {"db", "db/local"},
+	"reports/lessons":            {"inventory", "forecast", "forecast/learn", "forecast/series"},
+	"reports/plan":               {"inventory", "inventory/audit", "forecast", "forecast/stock", "forecast/learn", "reports/lessons"},
+	"reports/rehearsal":          {"inventory", "forecast", "forecast/rehearse", "forecast/score", "forecast/series", "reports/plan", "reports/rehearsal/invented"},
+	"reports/rehearsal/invented": {"inventory"},
+	"reports/chart":              {"inventory"},
+	"reports":                    {"inventory", "inventory/audit", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports/workbook":           {"inventory", "inventory/book", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"cmd/circlip":                {"*"},
 }
 
 // homes are outside packages with one home each; "!" before a package of ours
@@ -45,7 +52,7 @@ var homes = map[string][]string{
 }
 
 // pure packages know no clock, no files, no context, no processes.
-var pure = []string{"inventory", "inventory/book", "inventory/audit", "forecast", "forecast/stock", "reports/plan"}
+var pure = []string{"inventory", "inventory/book", "inventory/audit", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
 
 var impure = []string{"os", "context", "net", "os/exec", "database/sql", "github.com/jackc/pgx/v5"}
 

@@ -21,17 +21,27 @@ func (b *bySource) add(times float64, other bySource) {
 }
 
 // expectedJobs is how many jobs of each type come in each week.
-func (v *view) expectedJobs(futures []forecast.Future, types *jobTypes) [][]bySource {
+func (v *view) expectedJobs(futures []forecast.Future, streams []forecast.Stream, types *jobTypes) [][]bySource {
 	var jobs [][]bySource
+	room := func() {
+		for len(jobs) < len(types.types) {
+			jobs = append(jobs, make([]bySource, len(v.cal.Weeks)))
+		}
+	}
 	for _, f := range futures {
 		types.eachRung(f, func(r forecast.Rung, at []int) {
-			for len(jobs) < len(types.types) {
-				jobs = append(jobs, make([]bySource, len(v.cal.Weeks)))
-			}
+			room()
 			for week, done := range r.Done {
 				jobs[at[week]][week][r.Source] += r.Capture * done
 			}
 		})
+	}
+	for _, s := range streams {
+		at := types.byWeek(s.Services, s.Model)
+		room()
+		for week, mean := range s.Means {
+			jobs[at[week]][week][forecast.WalkIn] += mean
+		}
 	}
 	return jobs
 }

@@ -86,20 +86,16 @@ func TestNoItemIsWorseOffWithTheOrder(t *testing.T) {
 // law does not follow to the end: some 0.0002 here.
 func TestAvailabilityByTwoWays(t *testing.T) {
 	p := planOfTheValley(t)
-	v, err := newView(valley)
+	out, err := Foresee(valley)
 	if err != nil {
 		t.Fatal(err)
 	}
-	futures, err := v.futures()
-	if err != nil {
-		t.Fatal(err)
-	}
-	types := v.newJobTypes()
-	s := v.newShelf(futures, types, v.expectedUse(v.expectedJobs(futures, types), types))
-	takings := forecast.NewTakings(futures, nil, len(v.Items), s.lines(types), types.byWeek)
+	v, s := out.view, out.shelf
+	takings := forecast.NewTakings(out.futures, out.streams, len(v.Items), s.lines(out.types), out.types.byWeek)
+	spans := s.spans()
 	off, n := 0.0, 0
 	for at, i := range p.Items {
-		law := takings.Laws(v.cal.Until(forecast.Day(i.ProtectUntil)), []int{at})[0]
+		law := takings.Laws(spans[s.window(at)], []int{at})[0]
 		for level, found := range map[inventory.Quantity]float64{i.OrderUpTo: i.Availability, i.Position: i.AvailabilityWithout} {
 			expected := law.CDF(int(level / s.step[at]))
 			if math.Abs(found-expected) > 0.0005 {

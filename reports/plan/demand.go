@@ -16,14 +16,14 @@ import (
 func (v *view) demands(p *Plan, out *Outlook, all bool) {
 	s := out.shelf
 	t := forecast.NewTakings(out.futures, out.streams, len(p.Items), s.lines(out.types), out.types.byWeek)
-	for _, end := range s.windows {
+	for w, span := range s.spans() {
 		var inWindow []int
 		for i := range p.Items {
-			if s.rhythms[i].protectUntil == end {
+			if s.window(i) == w {
 				inWindow = append(inWindow, i)
 			}
 		}
-		for k, law := range t.Laws(v.cal.Until(forecast.Day(end)), inWindow) {
+		for k, law := range t.Laws(span, inWindow) {
 			p.Items[inWindow[k]].Protection = s.told(inWindow[k], law)
 		}
 	}

@@ -16,7 +16,7 @@ type shelf struct {
 	rhythms []rhythm
 	offered []bool
 	step    []inventory.Quantity // by item: what one step of the problem is
-	windows []inventory.Date     // ends of the protection times, rising
+	windows []rhythm             // those with different protection times, the shortest first
 	waits   []bool               // by item: a job waits for it
 	most    []inventory.Quantity // by item: more than this is as good as never asked for
 	use     use
@@ -24,17 +24,18 @@ type shelf struct {
 }
 
 // newShelf turns the coming jobs and the items into a stock problem.
-func (v *view) newShelf(futures []forecast.Future, types *jobTypes, u use) *shelf {
+func (v *view) newShelf(futures []forecast.Future, streams []forecast.Stream, types *jobTypes, u use) *shelf {
 	n := len(v.Items)
 	s := &shelf{view: v, rhythms: make([]rhythm, n), offered: make([]bool, n), waits: make([]bool, n), most: make([]inventory.Quantity, n), use: u}
 	for i, item := range v.Items {
 		s.rhythms[i], s.offered[i] = v.rhythmOf(item)
-		s.windows = append(s.windows, s.rhythms[i].protectUntil)
+		s.windows = append(s.windows, s.rhythms[i])
 	}
-	slices.Sort(s.windows)
-	s.windows = slices.Compact(s.windows)
+	slices.SortFunc(s.windows, byEnd)
+	s.windows = slices.CompactFunc(s.windows, rhythm.same)
 	s.problem.Windows = max(1, len(s.windows))
 	s.addEvents(futures, types)
+	s.addStreams(streams, types)
 	s.step = v.stepsOf(types)
 	s.addItems()
 	s.addTypes(types)
@@ -49,11 +50,22 @@ func (s *shelf) addEvents(futures []forecast.Future, types *jobTypes) {
 	}
 }
 
-// spans are the windows, from today to the end of each.
+// spans are the windows, each from today to its end, which may be a matter of
+// chance. None is asked to protect a day less than one before it.
 func (s *shelf) spans() []forecast.Span {
 	var spans []forecast.Span
-	for _, end := range s.windows {
-		spans = append(spans, s.view.cal.Until(forecast.Day(end)))
+	for w, r := range s.windows {
+		last := r.latest()
+		for _, before := range s.windows[:w] {
+			last = max(last, before.latest())
+		}
+		spans = append(spans, s.view.cal.Weighted(forecast.Day(last), func(day forecast.Day) float64 {
+			most := 0.0
+			for _, r := range s.windows[:w+1] {
+				most = max(most, r.lasts(day))
+			}
+			return most
+		}))
 	}
 	return spans
 }
@@ -76,6 +88,30 @@ func outcomes(r forecast.Rung, kinds []int, spans []forecast.Span) []stock.Outco
 		}
 	}
 	return outcomes
+}
+
+// addStreams makes one stream of each kind of job that a stream brings up to
+// the last window.
+func (s *shelf) addStreams(streams []forecast.Stream, types *jobTypes) {
+	spans := s.spans()
+	for _, stream := range streams {
+		kinds := types.byWeek(stream.Services, stream.Model)
+		for _, kind := range slices.Compact(slices.Clone(kinds)) {
+			means := make([]float64, max(1, len(spans)))
+			for week, mean := range stream.Means {
+				before := 0.0
+				for w, span := range spans {
+					if kinds[week] == kind {
+						means[w] += mean * (span.Share(week) - before)
+					}
+					before = span.Share(week)
+				}
+			}
+			if total(means) > 0 {
+				s.problem.Streams = append(s.problem.Streams, stock.Stream{Type: kind, Means: means, Shape: stream.Shape})
+			}
+		}
+	}
 }
 
 // kindIn is the kind of a job in a week; 0 where it takes nothing.
@@ -151,8 +187,7 @@ func (s *shelf) addItems() {
 }
 
 func (s *shelf) window(item int) int {
-	w, _ := slices.BinarySearch(s.windows, s.rhythms[item].protectUntil)
-	return w
+	return slices.IndexFunc(s.windows, s.rhythms[item].same)
 }
 
 func (s *shelf) addTypes(types *jobTypes) {

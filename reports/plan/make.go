@@ -12,11 +12,11 @@ import (
 // that they are ready, what to order for it, the kits of the booked jobs, and
 // the oil. The same shop gives the same plan, on however many processors.
 func Make(shop inventory.Shop, o Options) (Plan, error) {
-	kits, oil := besides(shop)
 	out, err := Foresee(shop)
 	if err != nil {
 		return Plan{}, err
 	}
+	kits, oil := besides(out.view.Shop, shop)
 	v, s := out.view, out.shelf
 	h := v.holdings(s)
 	target := shop.Settings.Readiness
@@ -56,11 +56,12 @@ type oil struct {
 }
 
 // besides starts what needs nothing of the forecast: the kits of the booked
-// jobs and the oil. It is there when it is asked for.
-func besides(shop inventory.Shop) (kits chan []inventory.JobKit, fluids chan oil) {
+// jobs, with the needs that were learnt, and the oil, held to the book's bill of
+// materials. It is there when it is asked for.
+func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan oil) {
 	kits, fluids = make(chan []inventory.JobKit, 1), make(chan oil, 1)
-	go func() { kits <- inventory.Kits(shop) }()
-	go func() { fluids <- oil{audit.Periods(shop), audit.Services(shop)} }()
+	go func() { kits <- inventory.Kits(taught) }()
+	go func() { fluids <- oil{audit.Periods(book), audit.Services(book)} }()
 	return kits, fluids
 }
 
@@ -100,10 +101,9 @@ func (v *view) value(item inventory.Item, r rhythm) inventory.Money {
 // sayWhatIsLeftOut warns of what the book asks for and the plan does not do.
 func (v *view) sayWhatIsLeftOut() {
 	set := v.Settings
-	if set.Learn {
-		v.warn("learn = yes: usage, need, capture, lag, show rate and lead times are not learnt from the past yet; the book's own figures stand as they are")
+	if !set.Learn {
+		v.warn("learn = no: the book's own figures stand as they are, and walk-ins are not forecast")
 	}
-	v.warn("walk-ins are not forecast yet: only booked jobs and the units in the book are planned for")
 	if set.Budget != nil {
 		v.warn("budget = %s: orders are not held to a weekly budget yet", set.Currency.Format(*set.Budget))
 	}

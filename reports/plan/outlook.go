@@ -31,8 +31,9 @@ func Foresee(shop inventory.Shop) (*Outlook, error) {
 	if o.futures, err = v.futures(); err != nil {
 		return nil, err
 	}
-	o.jobs = v.expectedJobs(o.futures, o.types)
-	o.shelf = v.newShelf(o.futures, o.types, v.expectedUse(o.jobs, o.types))
+	o.streams = v.walkIns()
+	o.jobs = v.expectedJobs(o.futures, o.streams, o.types)
+	o.shelf = v.newShelf(o.futures, o.streams, o.types, v.expectedUse(o.jobs, o.types))
 	return o, nil
 }
 
@@ -58,3 +59,33 @@ func (o *Outlook) Packs(position []inventory.Quantity, readiness float64) ([]int
 	}
 	return o.shelf.packs(o.joint, position, readiness), nil
 }
+
+// Usual is, by item of the shop, the offer that sets its rhythm; false where
+// nobody offers it.
+func (o *Outlook) Usual(item int) (inventory.Offer, bool) {
+	return o.shelf.rhythms[item].offer, o.shelf.offered[item]
+}
+
+// Services is the law of how many jobs with each service of the shop come in a
+// week of the horizon.
+func (o *Outlook) Services(week int) []forecast.PMF {
+	lines := make([][]forecast.Line, len(o.types.types))
+	for at, t := range o.types.types {
+		for _, s := range t.services {
+			lines[at] = append(lines[at], forecast.Line{Item: s, Need: 1, Size: forecast.Certain(1)})
+		}
+	}
+	n := len(o.view.Services)
+	t := forecast.NewTakings(o.futures, o.streams, n, lines, o.types.byWeek)
+	return t.Laws(o.view.cal.InWeek(week), everyItem(n))
+}
+
+// Use is the law of what is taken in a week of the horizon of some items, by
+// their places in the shop, in Step of each.
+func (o *Outlook) Use(week int, items []int) []forecast.PMF {
+	t := forecast.NewTakings(o.futures, o.streams, len(o.view.Items), o.shelf.lines(o.types), o.types.byWeek)
+	return t.Laws(o.view.cal.InWeek(week), items)
+}
+
+// Step is what one step of an item's laws is, in steps of its measure.
+func (o *Outlook) Step(item int) inventory.Quantity { return o.shelf.step[item] }

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 
+	"circlip/forecast"
+	"circlip/forecast/learn"
 	"circlip/inventory"
 )
 
@@ -13,8 +15,9 @@ type rhythm struct {
 	offer        inventory.Offer // the one that sets the rhythm
 	supplier     inventory.Supplier
 	placeBy      inventory.Date
-	expectedOn   inventory.Date
-	protectUntil inventory.Date // the day before the delivery after the next one
+	lead         learn.Lead     // days from order to delivery, a law where learnt
+	expectedOn   inventory.Date // as likely before as after
+	protectUntil inventory.Date // the day before the delivery after the next one, as expected
 }
 
 // rhythmOf follows the item's cheapest offer a piece at its smallest packs; of
@@ -23,7 +26,7 @@ type rhythm struct {
 func (v *view) rhythmOf(item inventory.Item) (rhythm, bool) {
 	offers := slices.Clone(v.offers[item.Code])
 	if len(offers) == 0 {
-		return rhythm{protectUntil: v.slowest()}, false
+		return v.slowest(), false
 	}
 	slices.SortStableFunc(offers, func(a, b inventory.Offer) int {
 		return cmp.Or(
@@ -38,11 +41,49 @@ func (v *view) rhythmOf(item inventory.Item) (rhythm, bool) {
 
 func (v *view) rhythm(o inventory.Offer) rhythm {
 	s := v.supplier[o.Supplier]
-	r := rhythm{offer: o, supplier: s, placeBy: v.AsOf.OnOrAfter(s.OrderWeekday)}
-	lead := inventory.Date(v.leadDays(o))
-	r.expectedOn = r.placeBy + lead
-	r.protectUntil = r.placeBy + 7 + lead - 1
-	return r
+	quoted := v.leadDays(o)
+	lead, learnt := v.lessons.LeadOf(o.Supplier, quoted)
+	if !learnt {
+		lead = learn.Lead{Days: []int{quoted}, Prob: []float64{1}, Quoted: quoted}
+	}
+	return rhythmFrom(o, s, v.AsOf.OnOrAfter(s.OrderWeekday), lead)
+}
+
+func rhythmFrom(o inventory.Offer, s inventory.Supplier, placeBy inventory.Date, lead learn.Lead) rhythm {
+	days := inventory.Date(lead.Quantile(0.5))
+	return rhythm{offer: o, supplier: s, placeBy: placeBy, lead: lead, expectedOn: placeBy + days, protectUntil: placeBy + week + days - 1}
+}
+
+// week is the days between two orders to a supplier.
+const week = 7
+
+// lasts is the probability that a day lies in the protection time.
+func (r rhythm) lasts(day forecast.Day) float64 {
+	sum := 0.0
+	for i, days := range r.lead.Days {
+		if inventory.Date(day) < r.placeBy+week+inventory.Date(days) {
+			sum += r.lead.Prob[i]
+		}
+	}
+	return min(sum, 1)
+}
+
+// latest is the last day that may lie in the protection time.
+func (r rhythm) latest() inventory.Date {
+	return r.placeBy + week + inventory.Date(slices.Max(r.lead.Days)) - 1
+}
+
+// same reports whether two rhythms protect the same days.
+func (r rhythm) same(other rhythm) bool {
+	return r.placeBy == other.placeBy && slices.Equal(r.lead.Days, other.lead.Days) && slices.Equal(r.lead.Prob, other.lead.Prob)
+}
+
+// byEnd orders rhythms by how long they protect.
+func byEnd(a, b rhythm) int {
+	return cmp.Or(
+		cmp.Compare(float64(a.placeBy)+a.lead.Mean(), float64(b.placeBy)+b.lead.Mean()),
+		cmp.Compare(a.placeBy, b.placeBy), slices.Compare(a.lead.Days, b.lead.Days), slices.Compare(a.lead.Prob, b.lead.Prob),
+	)
 }
 
 func (v *view) leadDays(o inventory.Offer) int {
@@ -52,10 +93,14 @@ func (v *view) leadDays(o inventory.Offer) int {
 	return v.supplier[o.Supplier].LeadDays
 }
 
-func (v *view) slowest() inventory.Date {
-	latest := v.AsOf + 6
+// slowest is the rhythm that protects longest; without any offer the week to
+// come.
+func (v *view) slowest() rhythm {
+	last := rhythmFrom(inventory.Offer{}, inventory.Supplier{}, v.AsOf, learn.Lead{Days: []int{0}, Prob: []float64{1}})
 	for _, o := range v.Offers {
-		latest = max(latest, v.rhythm(o).protectUntil)
+		if r := v.rhythm(o); byEnd(last, r) < 0 {
+			last = rhythmFrom(inventory.Offer{}, inventory.Supplier{}, r.placeBy, r.lead)
+		}
 	}
-	return latest
+	return last
 }

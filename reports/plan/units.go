@@ -2,29 +2,59 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 
 	"circlip/forecast"
 	"circlip/inventory"
+	"circlip/reports/lessons"
 )
 
 // futures foresees the jobs of every unit, and of open jobs whose unit the
-// book does not know or cannot foresee.
+// book does not know or cannot foresee. Units without a meter come back by
+// what was learnt of their like.
 func (v *view) futures() ([]forecast.Future, error) {
-	rates := v.rates()
+	riding := v.riding()
 	history := v.history()
 	var units []forecast.Unit
+	var probs []float64 // that a unit stands so
+	var returning []forecast.Future
 	foreseen := map[string]bool{}
 	for _, u := range v.Units {
 		ladder := v.ladderOf(u)
 		if ladder == nil {
 			continue
 		}
+		if v.lessons.On && !lessons.HasHours(u) {
+			returning = append(returning, v.returns(u, history[u.Code])...)
+			continue
+		}
 		foreseen[u.Code] = true
-		units = append(units, v.unit(u, ladder, rates[u.Code], history[u.Code]))
+		unit := v.unit(u, ladder, riding[u.Code], history[u.Code])
+		if !v.lessons.On {
+			units, probs = append(units, unit), append(probs, 1)
+			continue
+		}
+		for _, s := range v.states(unit, riding[u.Code].doubt) {
+			units, probs = append(units, s.unit), append(probs, s.prob)
+		}
 	}
 	all, err := forecast.Futures(v.cal, units)
 	if err != nil {
 		return nil, fmt.Errorf("units of %s: %w", v.Settings.Workshop, err)
+	}
+	for i, f := range all {
+		all[i] = forecast.Weighed(f, probs[f.Unit])
+	}
+	all = append(all, returning...)
+	if v.lessons.On {
+		fleet, customers := v.bookedBy(v.lessons.Ahead[inventory.Fleet]), v.bookedBy(v.lessons.Ahead[inventory.Customer])
+		for i, f := range all {
+			if f.Rungs[0].Source == forecast.Fleet {
+				all[i] = forecast.Unbooked(f, fleet)
+			} else {
+				all[i] = forecast.Unbooked(f, customers)
+			}
+		}
 	}
 	for _, j := range v.Jobs {
 		if j.State == inventory.Booked && !foreseen[j.Unit] {
@@ -40,10 +70,11 @@ func (v *view) futures() ([]forecast.Future, error) {
 	return all, nil
 }
 
-// ladderOf is the ladder of the unit's family, nil if it has none.
+// ladderOf is the ladder of the unit's family, nil if it has none or is not in
+// service.
 func (v *view) ladderOf(u inventory.Unit) *forecast.Ladder {
 	model, known := v.modelAt[u.Model]
-	if !known || (!u.Retired.IsZero() && u.Retired <= v.AsOf) {
+	if !known || u.InService > v.AsOf || (!u.Retired.IsZero() && u.Retired <= v.AsOf) {
 		return nil
 	}
 	return v.ladders[v.Models[model].Family]
@@ -52,7 +83,12 @@ func (v *view) ladderOf(u inventory.Unit) *forecast.Ladder {
 // past is what jobs tell of one unit.
 type past struct {
 	doneOn map[int]inventory.Date // by service: last done, itself or covered
+	lastOf map[int]inventory.Date // by service: last done by its own name
 	open   []forecast.Booking
+}
+
+func (p *past) isBooked(service int) bool {
+	return slices.ContainsFunc(p.open, func(b forecast.Booking) bool { return slices.Contains(b.Services, service) })
 }
 
 func (v *view) history() map[string]*past {
@@ -63,7 +99,7 @@ func (v *view) history() map[string]*past {
 		}
 		p := all[j.Unit]
 		if p == nil {
-			p = &past{doneOn: map[int]inventory.Date{}}
+			p = &past{doneOn: map[int]inventory.Date{}, lastOf: map[int]inventory.Date{}}
 			all[j.Unit] = p
 		}
 		switch j.State {
@@ -73,6 +109,9 @@ func (v *view) history() map[string]*past {
 			for at, s := range v.Services {
 				if v.does(j, s.Code) {
 					p.doneOn[at] = max(p.doneOn[at], j.DoneOn)
+				}
+				if slices.Contains(j.Services, s.Code) {
+					p.lastOf[at] = max(p.lastOf[at], j.DoneOn)
 				}
 			}
 		}
@@ -89,14 +128,14 @@ func (v *view) does(j inventory.Job, service string) bool {
 	return false
 }
 
-func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, rate float64, p *past) forecast.Unit {
+func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, r riding, p *past) forecast.Unit {
 	if p == nil {
 		p = &past{}
 	}
 	meter := inventory.NewMeter(u)
 	f := forecast.Unit{
 		Ladder: ladder, Model: v.modelAt[u.Model], Source: forecast.Fleet,
-		HoursPerWeek: rate, Spread: forecast.Hours(v.Settings.UsageSpreadH),
+		HoursPerWeek: r.hoursPerWeek, Spread: r.spread,
 		ReadOn:  forecast.Day(v.AsOf),
 		Capture: v.Settings.FleetCapture, LagWeeks: forecast.Weeks(v.Settings.FleetLagWeeks),
 		ShowRate: v.Settings.ShowRate, Bookings: p.open,
@@ -104,6 +143,9 @@ func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, rate float64, p *
 	if u.Holder == inventory.Customer {
 		f.Source = forecast.Returning
 		f.Capture, f.LagWeeks = v.Settings.CustomerCapture, forecast.Weeks(v.Settings.CustomerLagWeeks)
+	}
+	if loyal, known := v.lessons.Loyalty[u.Code]; known {
+		f.Capture = loyal.Mean()
 	}
 	first := u.InService
 	if meter.Known() {
@@ -136,35 +178,63 @@ func clock(meter inventory.Meter, done, first inventory.Date) forecast.Clock {
 	return forecast.Clock{Hours: forecast.Hours(meter.Since(done)), DoneOn: forecast.Day(done)}
 }
 
-// rates is the hours a week of every unit: the book's own figure; else the
-// unit's own readings over their season-weighted weeks; else the mean of its
-// group; else none, and only the calendar makes it due.
-func (v *view) rates() map[string]float64 {
-	rates := map[string]float64{}
+// riding is how much a unit is ridden.
+type riding struct {
+	hoursPerWeek float64
+	spread       forecast.Hours
+	doubt        float64 // standard deviation of hoursPerWeek
+}
+
+// riding is how much every unit is ridden: as learnt; where nothing is, the
+// book's own figure; else the unit's own readings over their season-weighted
+// weeks; else the mean of its group; else none, and only the calendar makes it
+// due.
+func (v *view) riding() map[string]riding {
+	all := map[string]riding{}
+	none := 0
+	if v.lessons.On {
+		for unit, u := range v.lessons.Usage {
+			all[unit] = riding{u.HoursPerWeek, u.Spread, u.SD}
+			if !u.Known {
+				none++
+			}
+		}
+	} else {
+		none = v.bareRates(all)
+	}
+	if none > 0 {
+		v.warn("units without hours_per_week, without two readings and without a group that has either, of which only the calendar limits are planned: %d", none)
+	}
+	return all
+}
+
+// bareRates are those with nothing learnt; it returns how many units have none.
+func (v *view) bareRates(all map[string]riding) (none int) {
+	spread := forecast.Hours(v.Settings.UsageSpreadH)
 	sum, n := map[string]float64{}, map[string]float64{}
 	var unknown []inventory.Unit
 	for _, u := range v.Units {
+		if !u.Retired.IsZero() && u.Retired <= v.AsOf {
+			continue
+		}
 		rate, known := v.ownRate(u)
 		if !known {
 			unknown = append(unknown, u)
 			continue
 		}
-		rates[u.Code] = rate
+		all[u.Code] = riding{rate, spread, 0}
 		sum[u.Group] += rate
 		n[u.Group]++
 	}
-	none := 0
 	for _, u := range unknown {
+		all[u.Code] = riding{0, spread, 0}
 		if n[u.Group] > 0 {
-			rates[u.Code] = sum[u.Group] / n[u.Group]
+			all[u.Code] = riding{sum[u.Group] / n[u.Group], spread, 0}
 		} else if v.ladderOf(u) != nil {
 			none++
 		}
 	}
-	if none > 0 {
-		v.warn("units without hours_per_week, without two readings and without a group that has either, of which only the calendar limits are planned: %d", none)
-	}
-	return rates
+	return none
 }
 
 func (v *view) ownRate(u inventory.Unit) (float64, bool) {

@@ -6,29 +6,34 @@ import (
 
 	"circlip/forecast"
 	"circlip/inventory"
+	"circlip/reports/lessons"
 )
 
 // view is the shop with its codes numbered, as forecast and stock want them.
 type view struct {
-	inventory.Shop
-	bill      *inventory.Bill
-	cal       *forecast.Calendar
-	itemAt    map[string]int
-	serviceAt map[string]int
-	modelAt   map[string]int
-	offers    map[string][]inventory.Offer
-	supplier  map[string]inventory.Supplier
-	kitsWith  map[string][]inventory.KitPart // by part
-	ladders   map[string]*forecast.Ladder    // by family
-	lotsOf    map[string][]inventory.Lot
-	needed    []bool   // by item: some job takes it
-	kitted    []string // parts planned as the kits that hold them
-	warnings  []string
+	inventory.Shop // with what was learnt in place of the book's figures
+	lessons        *lessons.Lessons
+	bill           *inventory.Bill
+	cal            *forecast.Calendar
+	itemAt         map[string]int
+	serviceAt      map[string]int
+	modelAt        map[string]int
+	offers         map[string][]inventory.Offer
+	supplier       map[string]inventory.Supplier
+	kitsWith       map[string][]inventory.KitPart // by part
+	ladders        map[string]*forecast.Ladder    // by family
+	lotsOf         map[string][]inventory.Lot
+	needed         []bool   // by item: some job takes it
+	kitted         []string // parts planned as the kits that hold them
+	warnings       []string
 }
 
 func newView(shop inventory.Shop) (*view, error) {
+	learnt := lessons.Of(shop)
+	shop = learnt.Teach(shop)
 	v := &view{
 		Shop:     shop,
+		lessons:  learnt,
 		bill:     inventory.NewBill(shop),
 		offers:   map[string][]inventory.Offer{},
 		supplier: map[string]inventory.Supplier{},
