@@ -23,16 +23,15 @@ func (s *step) fromSteps(due *pool, atOnce, later *chooser) {
 	if len(later.candidates) > 0 {
 		waiting = s.block(cells.rows(), cells.low, cells.cols)
 	}
-	come := s.floats(cells.cols)
 	bring := func(p int, choose *chooser, row []float64) {
-		if weight(row) < leastCell {
+		first, last := band(row)
+		if weight(row[first:last]) < leastCell {
 			return
 		}
-		clear(come)
-		addScaled(come, row, 1-s.again)
-		s.serve(choose, when{step: p}, p, s.lat.points[p].week, cells.low, come)
+		in := row[first:last]
+		s.serve(choose, when{step: p}, p, s.lat.points[p].week, cells, first, in, 1-s.again)
 		if next := p + s.lat.perWeek; s.again > 0 && next < len(s.lat.points) {
-			s.ride(due.tracked, waiting.row(next), row, s.again, s.lat.points[p].tauLag)
+			s.ride(due.tracked, waiting.row(next), in, first, s.again, s.lagOf(p))
 		}
 	}
 	for p := 1; p < len(s.lat.points); p++ {
@@ -48,44 +47,60 @@ func (s *step) fromSteps(due *pool, atOnce, later *chooser) {
 func (s *step) fromDays(due *pool, choose *chooser) {
 	days := due.days
 	waiting := s.block(days.rows(), days.low, days.cols)
-	come := s.floats(days.cols)
 	for i := range days.rows() {
 		day, wait := s.lat.cal.AsOf+Day(i), waiting.row(i)
 		if fresh := days.row(i); !isZero(fresh) {
-			s.ride(due.tracked, wait, fresh, 1, float64(s.lat.cal.Tau(day, day+1)))
+			s.ride(due.tracked, wait, fresh, 0, 1, s.weekOf(s.shape(float64(s.lat.cal.Tau(day, day+1)))))
 		}
-		if weight(wait) < leastCell {
+		begin, end := band(wait)
+		in := wait[begin:end]
+		if weight(in) < leastCell {
 			continue
 		}
 		at, week := when{day: day, known: true}, s.lat.cal.WeekOf(day)
 		first, parts := s.lat.blunt(float64(day + 1))
 		for k, part := range parts {
 			if part != 0 {
-				clear(come)
-				addScaled(come, wait, (1-s.again)*part)
-				s.serve(choose, at, first+k, week, days.low, come)
+				s.serve(choose, at, first+k, week, days, begin, in, (1-s.again)*part)
 			}
 		}
 		if s.again > 0 && i+7 < days.rows() {
-			s.ride(due.tracked, waiting.row(i+7), wait, s.again, float64(s.lat.cal.Tau(day, day+7)))
+			s.ride(due.tracked, waiting.row(i+7), in, begin, s.again, s.weekOf(s.shape(float64(s.lat.cal.Tau(day, day+7)))))
 		}
 	}
 }
 
-// ride adds to out a share of what rides on for tau weeks.
-func (s *step) ride(tracked bool, out, in []float64, share, tau float64) {
+// band is where in a row there is more than next to nothing.
+func band(row []float64) (first, last int) {
+	const least = leastCell / 10
+	last = len(row)
+	for first < last && row[first] < least && row[first] > -least {
+		first++
+	}
+	for last > first && row[last-1] < least && row[last-1] > -least {
+		last--
+	}
+	return first, last
+}
+
+// ride adds to out a share of what lies from its column first on, and gains so
+// many hours.
+func (s *step) ride(tracked bool, out, in []float64, first int, share float64, hours taps) {
 	if !tracked {
 		out[0] += in[0] * share
 		return
 	}
-	hours := s.weekOf(s.shape(tau))
-	wide := s.wide(len(in) + len(hours.prob) - 1)
-	spreadOut(wide, in, hours.prob)
+	at, n := first+hours.low, len(in)+len(hours.prob)-1
+	if at >= 0 && at+n <= len(out) {
+		spreadOut(out[at:at+n], in, hours.prob, share)
+		return
+	}
+	wide := s.wide(n)
+	spreadOut(wide, in, hours.prob, share)
 	// What lies beyond the window counts at its edges.
-	first := max(0, -hours.low)
-	out[0] += share * total(wide[:first])
-	at := max(0, hours.low)
-	n := max(0, min(len(wide)-first, len(out)-at))
-	addScaled(out[at:at+n], wide[first:first+n], share)
-	out[len(out)-1] += share * total(wide[first+n:])
+	before := min(max(0, -at), n)
+	beyond := min(max(before, len(out)-at), n)
+	out[0] += total(wide[:before])
+	addTo(out[max(at, 0):], wide[before:beyond])
+	out[len(out)-1] += total(wide[beyond:])
 }

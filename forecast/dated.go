@@ -13,20 +13,39 @@ func (s *step) landDated() {
 		}
 		shape := max(0, s.shape(s.lat.cal.since(float64(d.day)))-at.shape)
 		choose := s.chooser(d.service, false)
-		rest := s.floats(front.cols)
+		wait, rest := s.wait(at), s.floats(front.cols)
 		copy(rest, front.row(i))
 		for _, t := range s.triggers {
 			for k, col := range t.cols {
 				mass := front.row(i)[col] * t.weight[k]
-				steps, held := s.passing(at, t.level[k], d)
-				s.land(choose, d.day, mass*max(0, 1-held-total(steps)), col, t.level[k], shape)
 				rest[col] -= mass
+				if math.Abs(mass) >= leastCell {
+					s.land(choose, d.day, mass*s.short(at, t.level[k], wait), col, t.level[k], shape)
+				}
 			}
 		}
 		for col, mass := range rest {
 			s.land(choose, d.day, mass, col, math.Inf(1), shape)
 		}
 	}
+}
+
+// short is the probability that a meter does not pass a level in a wait.
+func (s *step) short(at start, level float64, wait []float64) float64 {
+	if level <= s.cell*leastCell {
+		return 0
+	}
+	law, passed := s.lawOf(level), 0.0
+	if at.held > at.shape {
+		passed = law.at(at.held - at.shape)
+	}
+	if at.from < len(wait) {
+		passed = max(passed, law.at(wait[len(wait)-1]-at.shape))
+	}
+	if passed >= 1-nearlyOne {
+		return 0
+	}
+	return 1 - passed
 }
 
 // land makes mass of one column due on a day, its gain of a shape being known

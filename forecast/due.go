@@ -90,7 +90,7 @@ func (g *trigger) add(s *step, col int, level, weight float64) {
 		n := 3*s.front.cells.cols + 1
 		g.cols, g.level, g.weight = make([]int, 0, n), s.floats(n)[:0], s.floats(n)[:0]
 	}
-	g.cols, g.level, g.weight = append(g.cols, col), append(g.level, level), append(g.weight, weight)
+	g.cols, g.level, g.weight = append(g.cols, col), append(g.level, max(level, 0)), append(g.weight, weight)
 }
 
 // becomeDue fills s.due: who becomes due for which job, when, at what x.
@@ -132,7 +132,7 @@ func (s *step) landTracked(t trigger) {
 		moved := s.tiltOf(limit.shapes[p]/total(row), t.level[0]).shift() / s.cell
 		over := s.overshoots().moved(s.arena, moved)
 		wide := s.wide(limit.steps.cols + len(over.prob) - 1)
-		spreadOut(wide, row, over.prob)
+		spreadOut(wide, row, over.prob, 1)
 		low := limit.steps.low + over.low
 		s.sharpenShares(choose, when{step: p}, limit.steps.low, row, low, wide, moved)
 		s.settle(choose, when{step: p}, low, wide)
@@ -211,14 +211,14 @@ func (s *step) sharpenShares(c *chooser, at when, limitLow int, limit []float64,
 	}
 }
 
-// spreadOut adds to out the sum of two independent numbers on cells.
-func spreadOut(out, p, q []float64) {
+// spreadOut adds to out a share of the sum of two independent numbers on cells.
+func spreadOut(out, p, q []float64, share float64) {
 	if len(p) > len(q) {
 		p, q = q, p
 	}
 	for i, mass := range p {
 		if mass != 0 {
-			addScaled(out[i:i+len(q)], q, mass)
+			addScaled(out[i:i+len(q)], q, share*mass)
 		}
 	}
 }
@@ -242,9 +242,10 @@ type passages struct {
 
 // tiltOf is the overshoot beyond a level passed by a meter of a gamma shape.
 func (s *step) tiltOf(shape, level float64) tilted {
-	t := tilted{shape: max(s.shape(1./7), 1e-6), spread: s.spread}
+	t := tilted{shape: max(s.shape(1./7), 1e-6), spread: s.spread, factor: 1, plain: &s.plain}
 	if level > 0 {
 		t.tilt = tilt(shape, level/s.spread)
+		t.factor = math.Pow(1-t.tilt, -t.shape)
 	}
 	return t
 }
@@ -274,30 +275,24 @@ func (s *step) passed(t trigger, deep bool) passages {
 	if deep {
 		out.shapes = s.floats(len(s.lat.points))
 	}
+	if s.front.instant == nil && t.level[0] != t.level[len(t.level)-1] {
+		t, where = s.passedAbreast(t, where, out)
+	}
 	run := s.floats(cols)
 	for i := range front.rows() {
 		row := front.row(i)
-		if weight(row) < leastCell {
+		if len(t.cols) == 0 || weight(row) < leastCell {
 			continue
 		}
 		at := s.start(i)
-		until := s.dateOf(at)
+		wait := s.wait(at)
 		for k := 0; k < len(t.cols); {
 			end := k + 1
 			for end < len(t.cols) && t.level[end] == t.level[k] {
 				end++
 			}
-			sum := s.gather(run, out.steps, t, where, row, k, end)
-			if !deep {
-				// What is next to nothing goes along with its neighbour.
-				for ; sum < leastRun && end < len(t.cols); end++ {
-					mass := row[t.cols[end]] * t.weight[end]
-					run[0] += mass
-					sum += math.Abs(mass)
-				}
-			}
-			if sum > leastCell {
-				s.pass(out, run, at, t.level[end-1], until)
+			if sum := s.gather(run, out.steps, t, where, row, k, end); sum > leastCell {
+				s.pass(out, run, at, t.level[end-1], wait)
 			}
 			k = end
 		}
@@ -327,20 +322,28 @@ func (s *step) gather(run []float64, out block, t trigger, where, row []float64,
 }
 
 // pass adds a run of columns with one level to the steps in which it passes.
-func (s *step) pass(out passages, run []float64, at start, level float64, until date) {
-	steps, held := s.passing(at, level, until)
+func (s *step) pass(out passages, run []float64, at start, level float64, wait []float64) {
+	steps, held := s.passing(at, level, wait)
 	if held > 0 {
 		addScaled(out.held, run, held)
 	}
-	if out.steps.cols == 1 {
+	cols := out.steps.cols
+	if cols == 1 {
 		addScaled(out.steps.mass[at.from:at.from+len(steps)], steps, run[0])
 		return
 	}
-	sum := total(run)
+	first, last := band(run)
+	run, sum := run[first:last], total(run)
+	late := at.shape + s.shape(0.5/7)
 	for j, q := range steps {
-		if p := at.from + j; q > leastCell {
-			addScaled(out.steps.row(p), run, q)
-			out.shapes[p] += sum * q * s.onTheWay(at, p)
+		if q < leastCell || q*math.Abs(sum) < leastCell/100 {
+			continue
 		}
+		p := at.from + j
+		row := out.steps.mass[p*cols+first : p*cols+last]
+		for c, mass := range run {
+			row[c] += mass * q
+		}
+		out.shapes[p] += sum * q * max(0, (s.shapes[p-1]+s.shapes[p])/2-late)
 	}
 }

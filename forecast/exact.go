@@ -12,7 +12,7 @@ func (s *step) landExact(t trigger) {
 			continue
 		}
 		at := s.start(i)
-		steps, byHold := s.passing(at, level, s.dateOf(at))
+		steps, byHold := s.passing(at, level, s.wait(at))
 		held += mass * byHold
 		addScaled(passed[at.from:at.from+len(steps)], steps, mass)
 		for j, q := range steps {
@@ -103,28 +103,38 @@ func (q portion) add(to *pool, row []float64, mass float64) {
 	}
 }
 
-// portions divides a law of x between a job and what may take its place.
+// portions divides a law of x between a job and what may take its place; the
+// answer holds until the next call.
 func (s *step) portions(choose *chooser, at when, law between) []portion {
 	whole := law.above(law.floor)
+	all := s.portioned[:0]
 	if !(whole > 0) {
-		return []portion{{job: choose.job, share: 1, bottom: law.floor, top: law.ceiling}}
+		return append(all, portion{job: choose.job, share: 1, bottom: law.floor, top: law.ceiling})
 	}
-	var all []portion
-	add := func(job int, bottom, top, factor float64) {
-		if share := factor * (law.above(bottom) - law.above(top)) / whole; share > 0 {
-			all = append(all, portion{job: job, share: share, bottom: bottom, top: top})
-		}
-	}
-	top, left := law.ceiling, 1.0
+	top, beyondTop, left := law.ceiling, 0.0, 1.0
 	for _, k := range choose.candidates {
 		decided := left * s.decided(k, at)
-		add(k.job, law.floor, top, decided)
+		if share := decided * (whole - beyondTop) / whole; share > 0 {
+			all = append(all, portion{job: k.job, share: share, bottom: law.floor, top: top})
+		}
 		left -= decided
 		bottom := min(max(law.floor, k.takes()), top)
-		add(k.job, bottom, top, left)
-		top = bottom
+		beyond := beyondTop
+		if left > 0 && bottom < top {
+			beyond = whole
+			if bottom > law.floor {
+				beyond = law.above(bottom)
+			}
+		}
+		if share := left * (beyond - beyondTop) / whole; share > 0 {
+			all = append(all, portion{job: k.job, share: share, bottom: bottom, top: top})
+		}
+		top, beyondTop = bottom, beyond
 	}
-	add(choose.job, law.floor, top, left)
+	if share := left * (whole - beyondTop) / whole; share > 0 {
+		all = append(all, portion{job: choose.job, share: share, bottom: law.floor, top: top})
+	}
+	s.portioned = all
 	return all
 }
 

@@ -42,6 +42,7 @@ func Futures(cal *Calendar, units []Unit) ([]Future, error) {
 		})
 	}
 	all.Wait()
+	p.tables.trim()
 	return slices.Concat(each...), nil
 }
 
@@ -56,7 +57,7 @@ type planner struct {
 
 func newPlanner(cal *Calendar, units []Unit) (*planner, error) {
 	p := &planner{
-		cal: cal, ladders: map[*Ladder][]*strand{}, lattices: map[int]*lattice{}, tables: newPassageTables(),
+		cal: cal, ladders: map[*Ladder][]*strand{}, lattices: map[int]*lattice{}, tables: keptTables(),
 	}
 	for i := range units {
 		u := &units[i]
@@ -143,7 +144,7 @@ const (
 // before it, and what comes first has blurred it.
 func (r resolution) later() resolution {
 	if r.cell > finestShare {
-		r.cell *= 2
+		r.cell *= coarser
 		if r.steps < 7 {
 			r.steps = max(leastSteps, (r.steps+1)/2)
 		}

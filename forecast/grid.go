@@ -1,7 +1,5 @@
 package forecast
 
-import "math"
-
 // grid is what a step is worked out on: a lattice of time, cells of hours,
 // and the laws that are asked for again and again on them. A walk has two:
 // a fine one for what comes first, whose law may be as sharp as the time left
@@ -13,7 +11,8 @@ type grid struct {
 	cellZ  float64   // cell/spread, exactly that multiple for every unit
 	overOn taps      // the overshoot on cells, made when first needed
 	levels []*passageTable
-	week   taps // hours of a lag's week, of the shape last asked for
+	lags   []taps // hours of a lag's week by the step it begins with
+	week   taps   // hours of a lag's week, of the shape last asked for
 
 	weekShape float64
 }
@@ -40,22 +39,26 @@ func (w *walk) gridOf(f *front) *grid {
 // below zero.
 func (w *walk) carry(b block, tracked bool) block {
 	low, cols := 0, 1
-	per := int(math.Round(w.later.cell / w.first.cell))
 	if tracked {
-		low = int(math.Floor(float64(b.low)/float64(per))) - 1
-		cols = int(math.Floor(float64(b.low+b.cols-1)/float64(per))) + 3 - low
+		low = b.low>>1 - 1
+		cols = (b.low+b.cols-1)>>1 + 3 - low
 	}
 	to := w.later.lat
 	out := w.block(len(to.points), low, cols)
 	row := w.floats(cols)
 	for i := range b.rows() {
-		if isZero(b.row(i)) {
+		in := b.row(i)
+		if isZero(in) {
 			continue
 		}
-		clear(row)
-		w.coarsen(row, low, b.row(i), b.low, per, tracked)
+		if tracked {
+			clear(row)
+			coarsen(row, low, in, b.low)
+		} else {
+			row[0] = in[0]
+		}
 		if to == w.first.lat {
-			addScaled(out.row(i), row, 1)
+			copy(out.row(i), row)
 			continue
 		}
 		p, parts := to.around(w.first.lat.points[i].restart)
@@ -68,20 +71,27 @@ func (w *walk) carry(b block, tracked bool) block {
 	return out
 }
 
-// coarsen adds cells from column low on to cells so many times as wide.
-func (w *walk) coarsen(out []float64, outLow int, in []float64, low, per int, tracked bool) {
+// coarser is how many cells of the fine grid are one of the coarse one.
+const coarser = 2
+
+// halfway is the share of each of four points of the middle between the second
+// and the third.
+var halfway = lagrange([4]float64{-1, 0, 1, 2}, 1./coarser)
+
+// coarsen adds cells from column low on to cells twice as wide.
+func coarsen(out []float64, outLow int, in []float64, low int) {
 	for c, q := range in {
-		if !tracked {
-			out[0] += q
-			continue
-		}
-		at := int(math.Floor(float64(low+c) / float64(per)))
-		u := float64(low+c)/float64(per) - float64(at)
-		first := at - 1 - outLow
-		for k, part := range lagrange([4]float64{-1, 0, 1, 2}, u) {
-			if part != 0 {
-				out[first+k] += q * part
-			}
+		at := (low+c)>>1 - outLow
+		switch {
+		case q == 0:
+		case (low+c)&1 == 0:
+			out[at] += q
+		default:
+			four := out[at-1 : at+3]
+			four[0] += q * halfway[0]
+			four[1] += q * halfway[1]
+			four[2] += q * halfway[2]
+			four[3] += q * halfway[3]
 		}
 	}
 }
@@ -142,6 +152,17 @@ func (s *step) overshoots() taps {
 		s.overOn = s.tables.overshoots.at(s.arena, s.shape(1./7), s.cellZ)
 	}
 	return s.overOn
+}
+
+// lagOf is the law on cells of the hours of a lag's week from a step's end.
+func (s *step) lagOf(p int) taps {
+	if s.lags == nil {
+		s.lags = make([]taps, len(s.lat.points))
+	}
+	if s.lags[p].prob == nil {
+		s.lags[p] = s.weekOf(s.shape(s.lat.points[p].tauLag))
+	}
+	return s.lags[p]
 }
 
 // weekOf is the law on cells of the hours of a lag's week of a shape.

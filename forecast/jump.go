@@ -3,6 +3,7 @@ package forecast
 import (
 	"math"
 	"sync"
+	"sync/atomic"
 )
 
 // jump is the law of the hours a meter gains: between two instants, or beyond
@@ -110,6 +111,23 @@ func tilt(shape, z float64) float64 { return min(max(1-(shape-1)/z, -3), 0.9) }
 // P(O > o) ~ ∫ exp(tilt·u) P(Z > u+o) du over u > 0, which has the form below.
 type tilted struct {
 	shape, spread, tilt float64
+	factor              float64 // mean of exp(tilt·hours) over a day, hours in spreads
+	plain               *plainTail
+}
+
+// plainTail is Q of a day's shape for the bounds last asked for: they stay the
+// same while the tilt changes.
+type plainTail struct{ z, q [2]float64 }
+
+func (p *plainTail) at(shape, z float64) float64 {
+	for i := range p.z {
+		if p.z[i] == z {
+			return p.q[i]
+		}
+	}
+	p.z[1], p.q[1] = p.z[0], p.q[0]
+	p.z[0], p.q[0] = z, upperGamma(shape, z)
+	return p.q[0]
 }
 
 // gentle is a tilt that makes no difference.
@@ -122,8 +140,8 @@ func (t tilted) survival(h float64) float64 {
 	case math.IsInf(h, 1):
 		return 0
 	}
-	z, c := h/t.spread, math.Pow(1-t.tilt, -t.shape)
-	p := (c*math.Exp(-t.tilt*z)*upperGamma(t.shape, (1-t.tilt)*z) - upperGamma(t.shape, z)) / (c - 1)
+	z, c := h/t.spread, t.factor
+	p := (c*math.Exp(-t.tilt*z)*upperGamma(t.shape, (1-t.tilt)*z) - t.plain.at(t.shape, z)) / (c - 1)
 	return min(max(p, 0), 1)
 }
 
@@ -132,8 +150,7 @@ func (t tilted) shift() float64 {
 	if math.Abs(t.tilt) < gentle {
 		return 0
 	}
-	c := math.Pow(1-t.tilt, -t.shape)
-	return t.spread * (1/t.tilt - t.shape/(c-1) - (1+t.shape)/2)
+	return t.spread * (1/t.tilt - t.shape/(t.factor-1) - (1+t.shape)/2)
 }
 
 // part is the law of a gain known to be at least floor and below ceiling.
@@ -224,7 +241,8 @@ func (j jump) onCells(offset, cell float64) taps {
 // that the mean stays.
 type lawTables struct {
 	of    func(shape, spread float64) jump
-	byKey sync.Map // lawKey to taps
+	byKey sync.Map // lawKey to gridLaw
+	size  *atomic.Int64
 }
 
 type lawKey struct {
@@ -234,14 +252,21 @@ type lawKey struct {
 
 const lawRatio, leastShape = 1.04, 1e-6
 
+var logLawRatio = math.Log(lawRatio)
+
+// gridLaw is the law of a shape of the grid.
+type gridLaw struct {
+	taps
+	shape float64
+}
+
 func (s *lawTables) at(a *arena, shape, cell float64) taps {
 	if !(shape > leastShape) {
 		return taps{prob: []float64{1}}
 	}
-	step := int(math.Floor(math.Log(shape) / math.Log(lawRatio)))
-	low, high := math.Pow(lawRatio, float64(step)), math.Pow(lawRatio, float64(step+1))
-	p, q := s.onGrid(lawKey{step, cell}, low), s.onGrid(lawKey{step + 1, cell}, high)
-	up := (shape - low) / (high - low)
+	step := int(math.Floor(math.Log(shape) / logLawRatio))
+	p, q := s.onGrid(lawKey{step, cell}), s.onGrid(lawKey{step + 1, cell})
+	up := (shape - p.shape) / (q.shape - p.shape)
 	first, last := min(p.low, q.low), max(p.low+len(p.prob), q.low+len(q.prob))
 	mixed := taps{low: first, prob: a.floats(last - first)}
 	addScaled(mixed.prob[p.low-first:p.low-first+len(p.prob)], p.prob, 1-up)
@@ -249,12 +274,15 @@ func (s *lawTables) at(a *arena, shape, cell float64) taps {
 	return mixed
 }
 
-func (s *lawTables) onGrid(key lawKey, shape float64) taps {
+func (s *lawTables) onGrid(key lawKey) *gridLaw {
 	if t, ok := s.byKey.Load(key); ok {
-		return t.(taps)
+		return t.(*gridLaw)
 	}
-	t, _ := s.byKey.LoadOrStore(key, s.of(shape, 1).onCells(0, key.cell))
-	return t.(taps)
+	made := &gridLaw{shape: math.Pow(lawRatio, float64(key.step))}
+	made.taps = s.of(made.shape, 1).onCells(0, key.cell)
+	t, _ := s.byKey.LoadOrStore(key, made)
+	s.size.Add(int64(len(made.prob)))
+	return t.(*gridLaw)
 }
 
 // sharpen takes back the variance, in squares of cells, that the cells added

@@ -110,14 +110,15 @@ func (l *lattice) sharpen(a *arena, cells block) {
 	copy(old, cells.mass)
 	n := cells.cols
 	for i := l.short() + 1; i+2 < len(l.points); i++ {
-		row := old[i*n : (i+1)*n]
-		if isZero(row) {
+		first, last := band(old[i*n : (i+1)*n])
+		if first == last {
 			continue
 		}
-		addScaled(cells.row(i), row, c[0]-1)
+		row := old[i*n+first : i*n+last]
+		addScaled(cells.row(i)[first:last], row, c[0]-1)
 		for off := 1; off <= 2; off++ {
-			addScaled(cells.row(i-off), row, c[off])
-			addScaled(cells.row(i+off), row, c[off])
+			addScaled(cells.row(i - off)[first:last], row, c[off])
+			addScaled(cells.row(i + off)[first:last], row, c[off])
 		}
 	}
 }

@@ -3,6 +3,7 @@ package forecast
 import (
 	"math"
 	"sync"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/mathext"
 )
@@ -41,6 +42,7 @@ func Passage(hoursPerWeek float64, spread, level Hours, tau Weeks) float64 {
 type passageTable struct {
 	x, low, perCell float64
 	cells           [][6]float64
+	start           int // first cell with more than next to nothing
 }
 
 // tableReach is how many standard deviations around x the table covers, and
@@ -56,13 +58,25 @@ func newPassageTable(x float64) *passageTable {
 	if low == 0 {
 		step /= 2 // near shape 0 the polynomials have values on one side only
 	}
+	per := math.Ceil(1 / step)
+	if step < 1 {
+		step = 1 / per
+	}
 	n := int(math.Ceil((high-low)/step)) + 1
 	values := make([]float64, n+6)
+	rising := newRising(low, x, int(per))
 	for i := range values {
-		values[i] = upperGamma(low+float64(i)*step, x)
+		if step < 1 {
+			values[i] = rising.next()
+		} else {
+			values[i] = upperGamma(low+float64(i)*step, x)
+		}
 	}
 	t := &passageTable{x: x, low: low, perCell: 1 / step, cells: make([][6]float64, n)}
 	for i := range t.cells {
+		if values[i] < nearlyOne/100 {
+			t.start = i
+		}
 		first := max(0, i-2)
 		t.cells[i] = quintic([6]float64(values[first:first+6]), float64(i-first))
 	}
@@ -94,7 +108,7 @@ func (t *passageTable) along(out, shapes []float64, from float64) []float64 {
 		u := (shape - from - t.low) * t.perCell
 		i := int(u)
 		switch {
-		case !(u > 0):
+		case !(u > 0) || i < t.start:
 			out[k] = 0
 			continue
 		case i >= last:
@@ -141,16 +155,47 @@ type passageTables struct {
 	byLevel    sync.Map // float64 to *passageTable
 	gains      lawTables
 	overshoots lawTables
+	fields     fields
+	size       atomic.Int64 // numbers in all tables, about
 }
 
 func newPassageTables() *passageTables {
-	return &passageTables{gains: lawTables{of: gain}, overshoots: lawTables{of: overshoot}}
+	s := &passageTables{gains: lawTables{of: gain}, overshoots: lawTables{of: overshoot}}
+	s.gains.size, s.overshoots.size, s.fields.size = &s.size, &s.size, &s.size
+	return s
+}
+
+// kept are the tables that one call leaves to the next: units of one spread and
+// ladder ask for the same ones again and again.
+var kept atomic.Pointer[passageTables]
+
+// mostKept is how many numbers are kept from one call to the next, 16 MiB.
+const mostKept = 2 << 20
+
+func keptTables() *passageTables {
+	if s := kept.Load(); s != nil {
+		return s
+	}
+	s := newPassageTables()
+	if kept.CompareAndSwap(nil, s) {
+		return s
+	}
+	return keptTables()
+}
+
+// trim gives the tables up where there are more than to be kept.
+func (s *passageTables) trim() {
+	if s.size.Load() > mostKept {
+		kept.CompareAndSwap(s, nil)
+	}
 }
 
 func (s *passageTables) at(x float64) *passageTable {
 	if t, ok := s.byLevel.Load(x); ok {
 		return t.(*passageTable)
 	}
-	t, _ := s.byLevel.LoadOrStore(x, newPassageTable(x))
+	made := newPassageTable(x)
+	t, _ := s.byLevel.LoadOrStore(x, made)
+	s.size.Add(int64(6 * len(made.cells)))
 	return t.(*passageTable)
 }

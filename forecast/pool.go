@@ -91,20 +91,29 @@ func (s *step) row(p *pool, at when) []float64 {
 	return p.cells.row(at.step)
 }
 
-// put adds mass·weight at columns from low on to a row. What lies beyond the
-// window is kept at its edge, where nothing depends on x any more.
-func (p *pool) put(row []float64, low int, mass, weight []float64) (sum float64) {
+// put adds mass·weight·factor at columns from low on to a row. What lies beyond
+// the window is kept at its edge, where nothing depends on x any more.
+func (p *pool) put(row []float64, low int, mass, weight []float64, factor float64) (sum float64) {
 	weight = weight[:len(mass)]
 	if !p.tracked {
 		for i, q := range mass {
 			sum += q * weight[i]
 		}
-		row[0] += sum
-		return sum
+		row[0] += sum * factor
+		return sum * factor
 	}
 	at, last := low-p.cells.low, len(row)-1
+	if at >= 0 && at+len(mass) <= len(row) {
+		to := row[at : at+len(mass)]
+		for i, q := range mass {
+			part := q * weight[i] * factor
+			sum += part
+			to[i] += part
+		}
+		return sum
+	}
 	for i, q := range mass {
-		part := q * weight[i]
+		part := q * weight[i] * factor
 		sum += part
 		row[min(max(at+i, 0), last)] += part
 	}
@@ -117,16 +126,21 @@ func (s *step) settle(c *chooser, at when, low int, mass []float64) {
 	for _, part := range s.shares(c, at, low, len(mass)) {
 		p := s.pool(s.due, part.job)
 		first := part.low - low
-		p.put(s.row(p, at), part.low, mass[first:first+len(part.weight)], part.weight)
+		p.put(s.row(p, at), part.low, mass[first:first+len(part.weight)], part.weight, 1)
 	}
 }
 
 // serve is settle for the bench: it counts what is done in a week, the clocks
-// restarting at a point.
-func (s *step) serve(c *chooser, at when, restart, week, low int, mass []float64) {
-	for _, part := range s.shares(c, at, low, len(mass)) {
+// restarting at a point, of a factor of mass from column first of a block on.
+func (s *step) serve(c *chooser, at when, restart, week int, of block, first int, mass []float64, factor float64) {
+	for _, part := range s.shares(c, at, of.low, of.cols) {
+		begin := max(part.low-of.low, first)
+		end := min(part.low-of.low+len(part.weight), first+len(mass))
+		if begin >= end {
+			continue
+		}
 		p := s.pool(s.visits, part.job)
-		first := part.low - low
-		p.done[week] += p.put(p.cells.row(restart), part.low, mass[first:first+len(part.weight)], part.weight)
+		share := part.weight[begin-(part.low-of.low):]
+		p.done[week] += p.put(p.cells.row(restart), of.low+begin, mass[begin-first:end-first], share, factor)
 	}
 }

@@ -7,17 +7,21 @@ import "math"
 type step struct {
 	*walk
 	*grid
-	front    *front
-	onHours  []bool // services whose hours may run out before the horizon
-	onDate   []bool // services whose calendar limit may fall before it
-	mean     float64
-	variance float64
-	triggers []trigger
-	windows  []window  // by job, see window
-	due      []*pool   // who is due, by job
-	visits   []*pool   // who is on the bench, by job
-	passes   []float64 // scratch: probability of a passage in each step
-	scratch  []float64 // scratch: see wide
+	front     *front
+	onHours   []bool // services whose hours may run out before the horizon
+	onDate    []bool // services whose calendar limit may fall before it
+	mean      float64
+	variance  float64
+	triggers  []trigger
+	windows   []window  // by job, see window
+	due       []*pool   // who is due, by job
+	visits    []*pool   // who is on the bench, by job
+	passes    []float64 // scratch: probability of a passage in each step
+	dated     []float64 // scratch: see wait
+	law       levelLaw  // of the level last asked for
+	lawLevel  float64
+	scratch   []float64 // scratch: see wide
+	portioned []portion // scratch: see portions
 }
 
 // outlook tells what can happen after a front; nil if nothing can before the
@@ -27,6 +31,7 @@ func (w *walk) outlook(f *front) *step {
 	s := &step{
 		walk: w, grid: g, front: f, onHours: make([]bool, n), onDate: make([]bool, n), windows: make([]window, n),
 		due: make([]*pool, n), visits: make([]*pool, n), passes: w.floats(len(g.lat.points)),
+		dated: w.floats(len(g.lat.points) + 1),
 	}
 	s.mean, s.variance = f.moments(g.cell)
 	end := float64(w.cal.End())
@@ -64,9 +69,11 @@ func (s *step) reaches(service int) bool {
 	case upperGamma(s.shape(horizon)-middle.shape, (limit-r.slope*s.mean)/s.spread)*whole/4 > leastFront:
 		return true
 	}
-	sum := 0.0
-	for i := range cells.rows() {
-		sum += total(cells.row(i)) * upperGamma(s.shape(horizon)-s.start(i).shape, most)
+	// Rows together as if all were the earliest of them.
+	sum, together := 0.0, 1+cells.rows()/8
+	for i := 0; i < cells.rows(); i += together {
+		mass := total(cells.mass[i*cells.cols : min(i+together, cells.rows())*cells.cols])
+		sum += mass * upperGamma(s.shape(horizon)-s.start(i).shape, most)
 	}
 	return sum >= leastFront
 }
@@ -209,10 +216,22 @@ func (s *step) dateOf(at start) date {
 	return d
 }
 
-// passing is the probability that a meter passes a level in each step from
-// at.from on but before a date, and by the hold day. Steps after the last
-// that matters are left out.
-func (s *step) passing(at start, level float64, d date) (steps []float64, held float64) {
+// wait is the gamma shapes of the hours at the end of each step of a wait from
+// a start: up to the horizon, or to a date. It holds until the next call.
+func (s *step) wait(at start) []float64 {
+	d := s.dateOf(at)
+	if d.service < 0 {
+		return s.shapes
+	}
+	last := s.lat.stepOf(float64(d.day))
+	s.dated = append(append(s.dated[:0], s.shapes[:last]...), max(at.shape, s.shape(s.lat.cal.since(float64(d.day)))))
+	return s.dated
+}
+
+// passing is the probability that a meter passes a level in each step of a
+// wait from at.from on, and by the hold day. Steps after the last that matters
+// are left out.
+func (s *step) passing(at start, level float64, wait []float64) (steps []float64, held float64) {
 	if level <= s.cell*leastCell {
 		if s.front.instant != nil {
 			return nil, 1
@@ -221,13 +240,7 @@ func (s *step) passing(at start, level float64, d date) (steps []float64, held f
 		return s.passes[:1], 0
 	}
 	law := s.lawOf(level)
-	shapes := s.shapes
-	if d.service >= 0 {
-		last := s.lat.stepOf(float64(d.day))
-		shapes = append(s.floats(last + 1)[:0], s.shapes[:last]...)
-		shapes = append(shapes, max(at.shape, s.shape(s.lat.cal.since(float64(d.day)))))
-	}
-	steps = law.along(s.passes, shapes[min(at.from, len(shapes)):], at.shape)
+	steps = law.along(s.passes, wait[min(at.from, len(wait)):], at.shape)
 	if at.held > at.shape {
 		held = law.at(at.held - at.shape)
 	}
@@ -247,7 +260,7 @@ type levelLaw struct {
 	z           float64
 }
 
-func (l levelLaw) at(shape float64) float64 {
+func (l *levelLaw) at(shape float64) float64 {
 	switch {
 	case l.table == nil:
 		return upperGamma(shape, l.z)
@@ -258,7 +271,7 @@ func (l levelLaw) at(shape float64) float64 {
 }
 
 // along is at for rising shapes, each less from, up to nearly 1.
-func (l levelLaw) along(out, shapes []float64, from float64) []float64 {
+func (l *levelLaw) along(out, shapes []float64, from float64) []float64 {
 	if l.table != nil && l.next == nil {
 		return l.table.along(out, shapes, from)
 	}
@@ -272,8 +285,16 @@ func (l levelLaw) along(out, shapes []float64, from float64) []float64 {
 	return out[:len(shapes)]
 }
 
-// lawOf reads a level from a table where it is asked for often.
-func (s *step) lawOf(level float64) levelLaw {
+// lawOf is the law of a level; mostly the one last asked for.
+func (s *step) lawOf(level float64) *levelLaw {
+	if level != s.lawLevel {
+		s.lawLevel, s.law = level, s.newLaw(level)
+	}
+	return &s.law
+}
+
+// newLaw reads a level from a table where it is asked for often.
+func (s *step) newLaw(level float64) levelLaw {
 	if s.front.instant != nil && !s.front.tracked {
 		return levelLaw{z: level / s.spread}
 	}

@@ -33,6 +33,7 @@ type walk struct {
 	spread  float64 // hours
 	again   float64 // probability that a unit that is due waits another week
 	over    jump    // overshoot at the end of the day of a passage
+	plain   plainTail // of a day, see tilted
 }
 
 // run walks on from stage to stage, always from one that no other can lead
