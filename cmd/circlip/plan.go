@@ -52,9 +52,14 @@ func (c planCommand) Run(s *session) error {
 	return nil
 }
 
-type forecastCommand struct{}
+type forecastCommand struct {
+	Explain *string `help:"Tell where the figures of an item, a unit or a service come from: what the book says, what was seen, and what is taken from both." placeholder:"CODE"`
+}
 
-func (forecastCommand) Run(s *session) error {
+func (c forecastCommand) Run(s *session) error {
+	if c.Explain != nil {
+		return s.explain(*c.Explain)
+	}
 	return s.show(reports.ForecastJSON, func(p plan.Plan) []reports.Sheet {
 		return []reports.Sheet{reports.Arrivals(p), reports.DemandTable(p)}
 	})
