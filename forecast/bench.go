@@ -23,22 +23,27 @@ func (s *step) fromSteps(due *pool, atOnce, later *chooser) {
 	if len(later.candidates) > 0 {
 		waiting = s.block(cells.rows(), cells.low, cells.cols)
 	}
-	bring := func(p int, choose *chooser, row []float64) {
-		first, last := band(row)
-		if weight(row[first:last]) < leastCell {
-			return
+	for p := 1; p < len(s.lat.points); p++ {
+		row, week := waiting.row(p), s.lat.points[p].week
+		s.bring(later, when{step: p}, p, week, waiting, row, 1-s.again)
+		if len(later.candidates) > 0 {
+			s.bring(atOnce, when{step: p}, p, week, cells, cells.row(p), 1-s.again)
+			addTo(row, cells.row(p))
 		}
-		in := row[first:last]
-		s.serve(choose, when{step: p}, p, s.lat.points[p].week, cells, first, in, 1-s.again)
-		if next := p + s.lat.perWeek; s.again > 0 && next < len(s.lat.points) {
-			s.ride(due.tracked, waiting.row(next), in, first, s.again, s.lagOf(p))
+		next := p + s.lat.perWeek
+		if s.again == 0 || next >= len(s.lat.points) {
+			continue
+		}
+		if first, last := band(row); weight(row[first:last]) >= leastCell {
+			s.ride(due.tracked, waiting.row(next), row[first:last], first, s.again, s.lagOf(p))
 		}
 	}
-	for p := 1; p < len(s.lat.points); p++ {
-		if len(later.candidates) > 0 {
-			bring(p, atOnce, cells.row(p))
-		}
-		bring(p, later, waiting.row(p))
+}
+
+// bring takes a factor of a row of a block to the bench.
+func (s *step) bring(choose *chooser, at when, restart, week int, of block, row []float64, factor float64) {
+	if first, last := band(row); weight(row[first:last]) >= leastCell {
+		s.serve(choose, at, restart, week, of, first, row[first:last], factor)
 	}
 }
 
@@ -50,7 +55,7 @@ func (s *step) fromDays(due *pool, choose *chooser) {
 	for i := range days.rows() {
 		day, wait := s.lat.cal.AsOf+Day(i), waiting.row(i)
 		if fresh := days.row(i); !isZero(fresh) {
-			s.ride(due.tracked, wait, fresh, 0, 1, s.weekOf(s.shape(float64(s.lat.cal.Tau(day, day+1)))))
+			s.ride(due.tracked, wait, fresh, 0, 1, s.riddenFrom(day, 1))
 		}
 		begin, end := band(wait)
 		in := wait[begin:end]
@@ -65,7 +70,7 @@ func (s *step) fromDays(due *pool, choose *chooser) {
 			}
 		}
 		if s.again > 0 && i+7 < days.rows() {
-			s.ride(due.tracked, waiting.row(i+7), in, begin, s.again, s.weekOf(s.shape(float64(s.lat.cal.Tau(day, day+7)))))
+			s.ride(due.tracked, waiting.row(i+7), in, begin, s.again, s.riddenFrom(day, 7))
 		}
 	}
 }

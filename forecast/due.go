@@ -177,7 +177,7 @@ func (s *step) sharpenShares(c *chooser, at when, limitLow int, limit []float64,
 			c.exact[i] = s.over.survival(from - float64(limitLow+i)*s.cell)
 		}
 	}
-	var taken, onCells [2]float64
+	var taken [2]float64
 	for i, q := range limit {
 		by := c.exact[i]
 		if j := i + int(sign(moved)); j >= 0 && j < len(limit) {
@@ -186,12 +186,12 @@ func (s *step) sharpenShares(c *chooser, at when, limitLow int, limit []float64,
 		taken[0] += q * by
 		taken[1] += q * (1 - by)
 	}
-	for k, part := range split {
-		at := part.low - low
-		for i, w := range part.weight {
-			onCells[k] += w * wide[at+i]
-		}
+	candidate := wide[split[0].low-low:]
+	onCells := [2]float64{0, total(wide)}
+	for i, w := range split[0].weight {
+		onCells[0] += w * candidate[i]
 	}
+	onCells[1] -= onCells[0]
 	for k := range taken { // sharpened cells may hold a little less than nothing
 		if taken[k] < 0 {
 			taken[k], taken[1-k] = 0, taken[0]+taken[1]
@@ -200,15 +200,13 @@ func (s *step) sharpenShares(c *chooser, at when, limitLow int, limit []float64,
 	if !(onCells[0] > leastCell && onCells[1] > leastCell) {
 		return
 	}
-	for i := range wide {
-		f := 0.0
-		for k, part := range split {
-			if at := low + i - part.low; at >= 0 && at < len(part.weight) {
-				f += part.weight[at] * taken[k] / onCells[k]
-			}
-		}
-		wide[i] *= f
+	// Weights of the two come to one in every column.
+	more, less := taken[0]/onCells[0], taken[1]/onCells[1]
+	for i, w := range split[0].weight {
+		candidate[i] *= w*more + (1-w)*less
 	}
+	scale(wide[:split[0].low-low], less)
+	scale(candidate[len(split[0].weight):], less)
 }
 
 // spreadOut adds to out a share of the sum of two independent numbers on cells.

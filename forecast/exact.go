@@ -51,13 +51,16 @@ func (s *step) landAt(choose *chooser, mass, shapes []float64, level float64, la
 		return
 	}
 	x := map[int]taps{}
+	var t tilted
+	plain, steep := law.gain.survival, func(hours float64) float64 { return t.survival(hours) }
 	for p, q := range mass {
 		if math.Abs(q) < leastCell {
 			continue
 		}
-		t := s.tiltOf(shapes[p]/q, level)
+		t = s.tiltOf(shapes[p]/q, level)
+		law.gain.survival = plain
 		if math.Abs(t.tilt) > gentle {
-			law.gain.survival = t.survival
+			law.gain.survival = steep
 		}
 		moved := t.shift() / s.cell
 		for _, part := range s.portions(choose, when{step: p}, law) {
@@ -96,6 +99,10 @@ type portion struct {
 func (q portion) add(to *pool, row []float64, mass float64) {
 	if !to.tracked {
 		row[0] += mass * q.share
+		return
+	}
+	if at := q.x.low - to.cells.low; at >= 0 && at+len(q.x.prob) <= len(row) {
+		addScaled(row[at:at+len(q.x.prob)], q.x.prob, mass*q.share)
 		return
 	}
 	for k, prob := range q.x.prob {

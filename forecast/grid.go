@@ -11,10 +11,8 @@ type grid struct {
 	cellZ  float64   // cell/spread, exactly that multiple for every unit
 	overOn taps      // the overshoot on cells, made when first needed
 	levels []*passageTable
-	lags   []taps // hours of a lag's week by the step it begins with
-	week   taps   // hours of a lag's week, of the shape last asked for
-
-	weekShape float64
+	lags   []taps     // hours of a lag's week by the step it begins with
+	ridden [2]gridLaw // hours of one day and of seven, those last asked for
 }
 
 func (w *walk) newGrid(lat *lattice, cell float64) *grid {
@@ -160,15 +158,17 @@ func (s *step) lagOf(p int) taps {
 		s.lags = make([]taps, len(s.lat.points))
 	}
 	if s.lags[p].prob == nil {
-		s.lags[p] = s.weekOf(s.shape(s.lat.points[p].tauLag))
+		s.lags[p] = s.tables.gains.at(s.arena, s.shape(s.lat.points[p].tauLag), s.cellZ)
 	}
 	return s.lags[p]
 }
 
-// weekOf is the law on cells of the hours of a lag's week of a shape.
-func (s *step) weekOf(shape float64) taps {
-	if shape != s.weekShape || s.week.prob == nil {
-		s.weekShape, s.week = shape, s.tables.gains.at(s.arena, shape, s.cellZ)
+// riddenFrom is the law on cells of the hours of one or seven days from a day
+// on. That of one day mostly stays, those of seven are each asked for once.
+func (s *step) riddenFrom(day Day, days int) taps {
+	law := &s.ridden[min(days-1, 1)]
+	if shape := s.shape(float64(s.lat.cal.Tau(day, day+Day(days)))); shape != law.shape || law.prob == nil {
+		*law = gridLaw{s.tables.gains.at(s.arena, shape, s.cellZ), shape}
 	}
-	return s.week
+	return law.taps
 }

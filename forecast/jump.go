@@ -254,7 +254,7 @@ const lawRatio, leastShape = 1.04, 1e-6
 
 var logLawRatio = math.Log(lawRatio)
 
-// gridLaw is the law of a shape of the grid.
+// gridLaw is a law of hours on cells, of a shape.
 type gridLaw struct {
 	taps
 	shape float64

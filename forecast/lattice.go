@@ -115,10 +115,15 @@ func (l *lattice) sharpen(a *arena, cells block) {
 			continue
 		}
 		row := old[i*n+first : i*n+last]
-		addScaled(cells.row(i)[first:last], row, c[0]-1)
-		for off := 1; off <= 2; off++ {
-			addScaled(cells.row(i - off)[first:last], row, c[off])
-			addScaled(cells.row(i + off)[first:last], row, c[off])
+		p2, p1 := cells.row(i - 2)[first:last], cells.row(i - 1)[first:last]
+		here := cells.row(i)[first:last]
+		n1, n2 := cells.row(i + 1)[first:last], cells.row(i + 2)[first:last]
+		for k, q := range row {
+			p2[k] += c[2] * q
+			p1[k] += c[1] * q
+			here[k] += (c[0] - 1) * q
+			n1[k] += c[1] * q
+			n2[k] += c[2] * q
 		}
 	}
 }

@@ -29,10 +29,10 @@ type walk struct {
 
 	source  Source
 	capture float64
-	rate    float64 // hours a week
-	spread  float64 // hours
-	again   float64 // probability that a unit that is due waits another week
-	over    jump    // overshoot at the end of the day of a passage
+	rate    float64   // hours a week
+	spread  float64   // hours
+	again   float64   // probability that a unit that is due waits another week
+	over    jump      // overshoot at the end of the day of a passage
 	plain   plainTail // of a day, see tilted
 }
 
