@@ -49,7 +49,7 @@ type unit struct {
 
 // The units of figures.
 var (
-	share     = unit{share: true, decimals: 1}
+	share     = unit{word: "share", share: true, decimals: 1}
 	hours     = unit{word: "h", decimals: 1}
 	weeksLong = unit{word: "weeks", decimals: 1}
 	monthLong = unit{word: "months", decimals: 1}
@@ -155,8 +155,9 @@ func (p part) sheet(title string) Sheet {
 		s.Rows = append(s.Rows, Row{Cells: []Cell{
 			Words(f.name), Words(f.of), Words(f.unit.write(f.book)), f.count(), Words(f.unit.write(f.now)), Words(f.between()),
 		}})
-		if f.words != "" {
-			s.Remarks = append(s.Remarks, f.label()+": "+f.words)
+		// That nothing is learnt is said once, above the first table.
+		if words := strings.TrimSpace(strings.TrimPrefix(f.words, notLearnt)); words != "" {
+			s.Remarks = append(s.Remarks, f.label()+": "+words)
 		}
 	}
 	return s
@@ -226,9 +227,12 @@ func (u unit) write(x *float64) string {
 // says is a number in a sentence.
 func says(x float64, decimals int) string { return Figure(x, decimals).String() }
 
-// within sets the interval that holds nine of ten.
+// within sets the interval that holds nine of ten. One without width is none:
+// it says that doubt is left out, not that there is none.
 func (f figure) within(low, high float64) figure {
-	f.low, f.high = &low, &high
+	if low < high {
+		f.low, f.high = &low, &high
+	}
 	return f
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"circlip/forecast/learn"
 	"circlip/inventory"
 	"circlip/reports/plan"
 )
@@ -49,15 +50,19 @@ func (b explainer) leadTime(out plan.ItemOutlook) figure {
 	f := figure{name: "Days to deliver", of: out.Offer.Supplier, unit: daysLong, book: new(float64(l.Quoted)), now: new(l.Mean()), words: notLearnt}
 	if b.lessons.On {
 		f.seen, f.words = &l.Receipts, leadWords(l)
-		f = f.within(float64(l.Quantile(0.05)), float64(l.Quantile(0.95)))
+		if l.Basis == learn.Learnt {
+			f = f.within(float64(l.Quantile(0.05)), float64(l.Quantile(0.95)))
+		}
 	}
 	return f
 }
 
 // needs are how often each line of the bills of materials is really taken.
 func (b explainer) needs(i inventory.Item) part {
-	p := part{name: "Need", title: "How often jobs take it", of: "Model",
-		note: "Of the jobs whose use was recorded, how many took the item. Several services done together that all take it say nothing of any of them."}
+	p := part{name: "Need", title: "How often jobs take it", of: "Model"}
+	if b.lessons.On {
+		p.note = "Of the jobs whose use was recorded, how many took the item. Several services done together that all take it say nothing of any of them."
+	}
 	for at, line := range b.shop.BOM {
 		if line.Item != i.Code {
 			continue

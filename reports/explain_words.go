@@ -171,7 +171,7 @@ func (b explainer) habitWords(h inventory.Holder) string {
 	if due == 0 {
 		return basisWords(learn.FromBook, "")
 	}
-	seen := fmt.Sprintf("%s came due; %d were done here and %d must have been done elsewhere", plural(due, "service", "services"), habit.Here, habit.Elsewhere)
+	seen := fmt.Sprintf("%s came due: %d done here, %d that must have been done elsewhere", plural(due, "service", "services"), habit.Here, habit.Elsewhere)
 	if !habit.Learnt {
 		return basisWords(learn.TooFew, seen)
 	}

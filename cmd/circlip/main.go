@@ -9,6 +9,7 @@
 //	circlip book blank PATH      write an empty book to fill in
 //	circlip book save PATH       write the database back out as a book
 //	circlip forecast             expected jobs and use, week by week
+//	circlip forecast --explain CODE   where the figures of an item, a unit or a service come from
 //	circlip plan                 what to order by when, and the reorder workbook
 //	circlip kits                 each booked job: ready, coming or short
 //	circlip oil                  what left the bottles against what the jobs account for
