@@ -144,7 +144,7 @@ const staleDays = 28
 // the limit is told by season-weighted time: a unit that is seen in October and
 // in May was hardly ridden half way between.
 func ridden(u inventory.Unit, s inventory.Service, usage learn.Usage, weeks func(from, to inventory.Date) float64) func(from, to inventory.Date) learn.Cycle {
-	meter := inventory.NewMeter(u)
+	meter := steady(u, usage.HoursPerWeek, weeks)
 	return func(from, to inventory.Date) learn.Cycle {
 		c := learn.Cycle{Every: forecast.Hours(s.EveryHours), Rate: usage.HoursPerWeek, Spread: usage.Spread, WeeksLate: -1}
 		start := hoursOn(meter, from, weeks)
@@ -160,6 +160,27 @@ func ridden(u inventory.Unit, s inventory.Service, usage learn.Usage, weeks func
 		}
 		return c
 	}
+}
+
+// steady is a unit's meter without its leaps: where it gained more hours than
+// passed, or fell, the unit is taken to have been ridden as usual. One slip of the
+// pen would else stand for hundreds of services done elsewhere.
+func steady(u inventory.Unit, rate float64, weeks func(from, to inventory.Date) float64) inventory.Meter {
+	var readings []inventory.Reading
+	var before inventory.Date
+	last, hours := 0.0, 0.0
+	for on, shown := range inventory.NewMeter(u).Each {
+		gained := shown - last
+		if len(readings) == 0 {
+			gained = shown
+		} else if gained < 0 || gained > 24*float64(on-before) {
+			gained = rate * weeks(before, on)
+		}
+		hours += gained
+		readings = append(readings, inventory.Reading{Date: on, Hours: hours})
+		before, last = on, shown
+	}
+	return inventory.NewMeter(inventory.Unit{Readings: readings})
 }
 
 // hoursOn is the meter on a day, between readings by season-weighted time.
