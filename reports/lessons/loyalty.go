@@ -1,7 +1,10 @@
 package lessons
 
 import (
+	"cmp"
+	"maps"
 	"math"
+	"slices"
 
 	"circlip/forecast/learn"
 	"circlip/inventory"
@@ -39,24 +42,43 @@ var (
 	comesGrid  = []float64{0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.84, 0.88, 0.91, 0.94, 0.96, 0.98, 0.99}
 )
 
-// likeliest is the law under which the tallies are most likely; of two that are
-// equally so the simpler.
+// likeliest is the law under which the tallies are most likely: from the best of
+// a few coarse ones, one figure after another is moved along its grid until none
+// makes it likelier.
 func likeliest(units map[tally]int) loyalty {
-	var best loyalty
-	most := math.Inf(-1)
-	for _, comes := range comesGrid {
-		for _, leaves := range leavesGrid {
-			for _, once := range onceGrid {
-				law := loyalty{once, leaves, comes}
-				sum := 0.0
-				for t, n := range units {
-					gone, stays := law.weigh(t)
-					sum += float64(n) * math.Log(gone+stays)
-				}
-				if sum > most+1e-9 {
-					best, most = law, sum
-				}
+	tallies := slices.SortedFunc(maps.Keys(units), func(a, b tally) int {
+		return cmp.Or(a.here-b.here, a.between-b.between, a.since-b.since)
+	})
+	best, most := loyalty{}, math.Inf(-1)
+	try := func(law loyalty) bool {
+		sum := 0.0
+		for _, t := range tallies {
+			gone, stays := law.weigh(t)
+			sum += float64(units[t]) * math.Log(gone+stays)
+		}
+		better := sum > most+1e-9
+		if better {
+			best, most = law, sum
+		}
+		return better
+	}
+	for _, comes := range []float64{0.3, 0.6, 0.91} {
+		for _, leaves := range []float64{0, 0.1} {
+			for _, once := range []float64{0, 0.3} {
+				try(loyalty{once, leaves, comes})
 			}
+		}
+	}
+	for better := true; better; {
+		better = false
+		for _, comes := range comesGrid {
+			better = try(loyalty{best.once, best.leaves, comes}) || better
+		}
+		for _, leaves := range leavesGrid {
+			better = try(loyalty{best.once, leaves, best.comes}) || better
+		}
+		for _, once := range onceGrid {
+			better = try(loyalty{once, best.leaves, best.comes}) || better
 		}
 	}
 	return best

@@ -81,9 +81,9 @@ func TestNoItemIsWorseOffWithTheOrder(t *testing.T) {
 	}
 }
 
-// Availability comes from the joint law of all jobs, the law of demand from
-// each unit's stages. They differ by the units' rarest ways, which the joint
-// law does not follow to the end: some 0.0002 here.
+// The joint law of all jobs and the law of an item's demand from each unit's
+// stages are worked out apart. They differ by the units' rarest ways, which the
+// joint law does not follow to the end: some 0.0002 here.
 func TestAvailabilityByTwoWays(t *testing.T) {
 	p := planOfTheValley(t)
 	out, err := Foresee(valley)
@@ -91,17 +91,25 @@ func TestAvailabilityByTwoWays(t *testing.T) {
 		t.Fatal(err)
 	}
 	v, s := out.view, out.shelf
+	joint, err := s.law()
+	if err != nil {
+		t.Fatal(err)
+	}
 	takings := forecast.NewTakings(out.futures, out.streams, len(v.Items), s.lines(out.types), out.types.byWeek)
-	spans := s.spans()
+	spans := s.spans(rhythm.sees)
 	off, n := 0.0, 0
-	for at, i := range p.Items {
-		law := takings.Laws(spans[s.window(at)], []int{at})[0]
-		for level, found := range map[inventory.Quantity]float64{i.OrderUpTo: i.Availability, i.Position: i.AvailabilityWithout} {
-			expected := law.CDF(int(level / s.step[at]))
-			if math.Abs(found-expected) > 0.0005 {
-				t.Errorf("%s: availability %.4f at %d, by the law of demand %.4f", i.Item.Code, found, level, expected)
+	for _, level := range []func(Item) inventory.Quantity{func(i Item) inventory.Quantity { return i.Position }, func(i Item) inventory.Quantity { return i.OrderUpTo }} {
+		levels := make([]int, len(p.Items))
+		for at, i := range p.Items {
+			levels[at] = s.inSteps(at, level(i))
+		}
+		r := joint.Readiness(levels)
+		for at, i := range p.Items {
+			expected := takings.Laws(spans[s.window(at)], []int{at})[0].CDF(levels[at])
+			if math.Abs(r.Availability[at]-expected) > 0.0005 {
+				t.Errorf("%s: availability %.4f at %d, by the law of demand %.4f", i.Item.Code, r.Availability[at], levels[at], expected)
 			}
-			off += found - expected
+			off += r.Availability[at] - expected
 			n++
 		}
 	}

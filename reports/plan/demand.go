@@ -16,7 +16,7 @@ import (
 func (v *view) demands(p *Plan, out *Outlook, all bool) {
 	s := out.shelf
 	t := forecast.NewTakings(out.futures, out.streams, len(p.Items), s.lines(out.types), out.types.byWeek)
-	for w, span := range s.spans() {
+	for w, span := range s.spans(rhythm.lasts) {
 		var inWindow []int
 		for i := range p.Items {
 			if s.window(i) == w {
@@ -24,7 +24,11 @@ func (v *view) demands(p *Plan, out *Outlook, all bool) {
 			}
 		}
 		for k, law := range t.Laws(span, inWindow) {
-			p.Items[inWindow[k]].Protection = s.told(inWindow[k], law)
+			at := inWindow[k]
+			i := &p.Items[at]
+			i.Protection = s.told(at, law)
+			i.AvailabilityWithout = law.CDF(s.inSteps(at, i.Position))
+			i.Availability = law.CDF(s.inSteps(at, i.OrderUpTo))
 		}
 	}
 	told := everyItem(len(p.Items))

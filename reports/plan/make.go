@@ -72,11 +72,10 @@ func (v *view) items(s *shelf, h held, c chosen) []Item {
 		items[i] = Item{
 			Item: item, OnHand: h.onHand[i], SetAside: h.setAside[i], Free: h.onHand[i] - h.setAside[i],
 			OnOrder: h.onOrder[i], Usable: h.usable[i], Position: h.position(i),
-			ProtectUntil:        s.rhythms[i].protectUntil,
-			OrderUpTo:           h.position(i),
-			AvailabilityWithout: c.without.Availability[i],
-			Value:               v.value(item, s.rhythms[i]),
-			Waits:               s.waits[i],
+			ProtectUntil: s.rhythms[i].protectUntil,
+			OrderUpTo:    h.position(i),
+			Value:        v.value(item, s.rhythms[i]),
+			Waits:        s.waits[i],
 		}
 		if c.packs[i] > 0 {
 			items[i].OrderQty = inventory.Quantity(c.packs[i]) * s.rhythms[i].offer.PackQty

@@ -38,8 +38,14 @@ func Foresee(shop inventory.Shop) (*Outlook, error) {
 }
 
 // law is the joint law of what the coming jobs take.
-func (s *shelf) law() (*stock.Joint, error) {
-	joint, err := stock.New(s.problem, stock.Effort{})
+func (s *shelf) law() (*stock.Joint, error) { return s.lawWith(stock.Effort{}) }
+
+// brief is the effort of a plan that only has to order: its levels rest on each
+// item's exact law anyway, and shortages meet by some hundreds of scenarios.
+var brief = stock.Effort{Batches: 4, PerBatch: 192}
+
+func (s *shelf) lawWith(effort stock.Effort) (*stock.Joint, error) {
+	joint, err := stock.New(s.problem, effort)
 	if err != nil {
 		return nil, fmt.Errorf("readiness: %w", err)
 	}
@@ -51,13 +57,13 @@ func (s *shelf) law() (*stock.Joint, error) {
 // position: usable on hand and on order, less what is owed, in steps.
 func (o *Outlook) Packs(position []inventory.Quantity, readiness float64) ([]int, error) {
 	if o.joint == nil {
-		joint, err := o.shelf.law()
+		joint, err := o.shelf.lawWith(brief)
 		if err != nil {
 			return nil, err
 		}
 		o.joint = joint
 	}
-	return o.shelf.packs(o.joint, position, readiness), nil
+	return o.shelf.packs(o.joint, position, o.shelf.aim(readiness)), nil
 }
 
 // Usual is, by item of the shop, the offer that sets its rhythm; false where

@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"circlip/forecast"
 	"circlip/forecast/learn"
@@ -62,6 +63,37 @@ func (r rhythm) lasts(day forecast.Day) float64 {
 	sum := 0.0
 	for i, days := range r.lead.Days {
 		if inventory.Date(day) < r.placeBy+week+inventory.Date(days) {
+			sum += r.lead.Prob[i]
+		}
+	}
+	return min(sum, 1)
+}
+
+// sees is the probability that what a job finds on the shelf has already gone
+// down by the use of a day: that a job of those whom the order placed now is to
+// serve comes on that day or later. They are those of the working days on which
+// this order has come and the next one has not, each of which may be late by
+// itself.
+func (r rhythm) sees(day forecast.Day) float64 {
+	all, left := 0.0, 0.0
+	for d := r.placeBy + inventory.Date(slices.Min(r.lead.Days)); d <= r.latest(); d++ {
+		if d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
+			continue
+		}
+		serves := r.come(d) * (1 - r.come(d-week))
+		all += serves
+		if d >= inventory.Date(day) {
+			left += serves
+		}
+	}
+	return left / all
+}
+
+// come is the probability that the order placed now has come by a day.
+func (r rhythm) come(by inventory.Date) float64 {
+	sum := 0.0
+	for i, days := range r.lead.Days {
+		if r.placeBy+inventory.Date(days) <= by {
 			sum += r.lead.Prob[i]
 		}
 	}

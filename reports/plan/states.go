@@ -75,15 +75,15 @@ func (v *view) missing(u, now forecast.Unit) []state {
 		return []state{{u, 1}}
 	}
 	again := float64(u.LagWeeks / (1 + u.LagWeeks))
-	all := []state{{u, math.Pow(again, ran-limit)}}
+	all := []state{{u, stillOut(again, ran-limit)}}
 	for missed := 1; missed <= mostMissed && ran >= float64(missed)*limit; missed++ {
 		slack := ran - float64(missed)*limit
 		chance := math.Pow((1-u.Capture)*(1-again), float64(missed)) // that they waited no week at all
 		var stands [3]stand                                          // early in its interval, late in it, past it
-		for waited := 0; float64(waited) <= slack; waited++ {
+		for waited := 0; float64(waited) <= slack && chance > 0; waited++ {
 			switch left := slack - float64(waited); {
 			case left > limit:
-				stands[2].add(left, chance*math.Pow(again, left-limit))
+				stands[2].add(left, chance*stillOut(again, left-limit))
 			case left > limit/2:
 				stands[1].add(left, chance)
 			default:
@@ -99,6 +99,10 @@ func (v *view) missing(u, now forecast.Unit) []state {
 	}
 	return all
 }
+
+// stillOut is the probability that a unit which has been due for so many weeks
+// has not come: some come at once, the others after whole weeks.
+func stillOut(again, weeks float64) float64 { return math.Pow(again, math.Floor(weeks)+1) }
 
 // stand is where a clock may stand, in weeks: a sum of such weeks and their
 // weight.
@@ -191,11 +195,17 @@ func (v *view) elsewhere(u forecast.Unit, first int, left float64) forecast.Unit
 	return u
 }
 
-// likely leaves out the unlikely states and makes the others add up to 1.
+// likely leaves out the unlikely states and makes the others add up to 1. A
+// unit that by what is known of its kind should long have been seen, as where
+// all that is due comes at once, is taken to stand as it was last seen: the first
+// of its states.
 func likely(all []state) []state {
 	sum := 0.0
 	for _, s := range all {
 		sum += s.prob
+	}
+	if !(sum > 0) {
+		return []state{{all[0].unit, 1}}
 	}
 	var kept []state
 	left := 0.0

@@ -2,9 +2,11 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"circlip/forecast"
+	"circlip/forecast/learn"
 	"circlip/inventory"
 	"circlip/reports/lessons"
 )
@@ -159,10 +161,33 @@ func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, r riding, p *past
 	if first.IsZero() {
 		first = v.AsOf
 	}
+	latest := inventory.Date(0)
+	for _, on := range p.doneOn {
+		latest = max(latest, on)
+	}
 	for _, s := range ladder.Services {
-		f.Clocks = append(f.Clocks, clock(meter, p.doneOn[s.ID], first))
+		done := p.doneOn[s.ID]
+		c := clock(meter, done, first)
+		if v.lessons.On && done < latest {
+			c = unseen(c, s, meter.Since(latest), forecast.Day(latest))
+		}
+		f.Clocks = append(f.Clocks, c)
 	}
 	return f
+}
+
+// unseen is the clock of a service that was due, by its clock, at the unit's
+// latest visit, so many hours ago, and was not done then: it would have been,
+// had it not been done elsewhere before. It is taken to have been done there
+// each time it fell due.
+func unseen(c forecast.Clock, s forecast.Service, since float64, visit forecast.Day) forecast.Clock {
+	if then := float64(c.Hours) - since; s.Every > 0 && then >= float64(s.Every) {
+		c.Hours -= s.Every * forecast.Hours(math.Floor(then/float64(s.Every)))
+	}
+	for s.Months > 0 && c.DoneOn < visit && inventory.Date(c.DoneOn).AddMonths(s.Months) <= inventory.Date(visit) {
+		c.DoneOn = forecast.Day(inventory.Date(c.DoneOn).AddMonths(s.Months))
+	}
+	return c
 }
 
 // clock is where a service stands: hours from the last job that did it, or
@@ -191,12 +216,15 @@ type riding struct {
 // due.
 func (v *view) riding() map[string]riding {
 	all := map[string]riding{}
-	none := 0
+	none, wild := 0, 0
 	if v.lessons.On {
 		for unit, u := range v.lessons.Usage {
 			all[unit] = riding{u.HoursPerWeek, u.Spread, u.SD}
 			if !u.Known {
 				none++
+			}
+			if u.LeftOut[learn.Fall]+u.LeftOut[learn.Jump] > 0 {
+				wild++
 			}
 		}
 	} else {
@@ -204,6 +232,9 @@ func (v *view) riding() map[string]riding {
 	}
 	if none > 0 {
 		v.warn("units without hours_per_week, without two readings and without a group that has either, of which only the calendar limits are planned: %d", none)
+	}
+	if wild > 0 {
+		v.warn("units whose meter fell, or gained more hours than passed, which nothing is learnt from: %d; correct their readings, or mark a new meter", wild)
 	}
 	return all
 }
