@@ -79,7 +79,7 @@ type Calendar struct {
 
 // pastDays and beyondDays are how far around the horizon time is tabulated;
 // farther away it is summed day by day.
-const pastDays, beyondDays = 800, 400
+const pastDays, beyondDays = 2200, 400
 
 // NewCalendar lays out so many weeks from asOf on; the season may be nil. The
 // number of weeks is at least one.
