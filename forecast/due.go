@@ -243,7 +243,7 @@ func (s *step) tiltOf(shape, level float64) tilted {
 	t := tilted{shape: max(s.shape(1./7), 1e-6), spread: s.spread, factor: 1, plain: &s.plain}
 	if level > 0 {
 		t.tilt = tilt(shape, level/s.spread)
-		t.factor = math.Pow(1-t.tilt, -t.shape)
+		t.factor = math.Exp(-t.shape * math.Log1p(-t.tilt))
 	}
 	return t
 }

@@ -97,21 +97,30 @@ func (b block) rows() int { return len(b.mass) / b.cols }
 
 func (b block) row(i int) []float64 { return b.mass[i*b.cols : (i+1)*b.cols] }
 
+// total and weight add by twos: one sum waits for each addition.
 func total(p []float64) float64 {
-	sum := 0.0
-	for _, q := range p {
-		sum += q
+	var even, odd float64
+	for ; len(p) >= 2; p = p[2:] {
+		even += p[0]
+		odd += p[1]
 	}
-	return sum
+	if len(p) > 0 {
+		even += p[0]
+	}
+	return even + odd
 }
 
 // weight is how much mass there is, regardless of sign.
 func weight(p []float64) float64 {
-	sum := 0.0
-	for _, q := range p {
-		sum += math.Abs(q)
+	var even, odd float64
+	for ; len(p) >= 2; p = p[2:] {
+		even += math.Abs(p[0])
+		odd += math.Abs(p[1])
 	}
-	return sum
+	if len(p) > 0 {
+		even += math.Abs(p[0])
+	}
+	return even + odd
 }
 
 // fit cuts rows and columns with next to nothing in them from all four
