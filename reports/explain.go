@@ -157,7 +157,7 @@ func (p part) sheet(title string) Sheet {
 		}})
 		// That nothing is learnt is said once, above the first table.
 		if words := strings.TrimSpace(strings.TrimPrefix(f.words, notLearnt)); words != "" {
-			s.Remarks = append(s.Remarks, f.label()+": "+words)
+			s.Remarks = append(s.Remarks, f.label()+": "+strings.ReplaceAll(words, " %", noBreak+"%"))
 		}
 	}
 	return s
@@ -166,7 +166,7 @@ func (p part) sheet(title string) Sheet {
 // cross sets figures without words side by side: those of one name below each
 // other.
 func (p part) cross(title string) Sheet {
-	s := Sheet{Key: p.name, Name: p.name, Title: title, Notes: []string{p.note}, Columns: []Column{{Name: p.of}}}
+	s := Sheet{Key: p.name, Name: p.name, Title: title, Notes: []string{p.note}, Columns: []Column{{Name: p.of}}, Empty: "Nothing likely enough to show."}
 	rows := map[string]int{}
 	for _, f := range p.figures {
 		if !f.minor && s.column(f.name) < 0 {

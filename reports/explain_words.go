@@ -77,7 +77,7 @@ func returnWords(r learn.Renewal) string {
 	case learn.FromBook:
 		return "no unit without a meter had it yet: common practice stands."
 	case learn.TooFew:
-		return seen + ", too few to leave common practice."
+		return seen + fmt.Sprintf(", which is little: its own past decides %s, the rest is common practice.", percent(r.Own))
 	case learn.Borrowed:
 		return seen + fmt.Sprintf("; its own past decides %s, the rest is that of its family.", percent(r.Own))
 	}
@@ -106,9 +106,9 @@ func usageWords(u learn.Usage, group string) string {
 var leftOut = map[learn.Reason]string{
 	learn.NoNumber:  "%d that are no number",
 	learn.SameDay:   "%d that a later one of the same day replaces",
-	learn.Fall:      "%d times that the meter fell without a reset",
-	learn.Jump:      "%d times that it gained more hours than had passed",
-	learn.OffSeason: "%d times that it gained hours in weeks in which nobody should ride",
+	learn.Fall:      "%d where the meter fell without a reset",
+	learn.Jump:      "%d where it gained more hours than had passed",
+	learn.OffSeason: "%d where it gained hours in weeks in which nobody rides",
 }
 
 // leftOutWords is blank where every reading was learnt from.
