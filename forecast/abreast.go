@@ -7,7 +7,6 @@ type abreast struct {
 	field     *field
 	mass      [fieldLevels]float64
 	low, high int // levels in use
-	reached   int // points up to which it was added
 }
 
 // seat is where the mass of a column goes: up of it to the level after.

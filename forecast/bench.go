@@ -106,6 +106,6 @@ func (s *step) ride(tracked bool, out, in []float64, first int, share float64, h
 	before := min(max(0, -at), n)
 	beyond := min(max(before, len(out)-at), n)
 	out[0] += total(wide[:before])
-	addTo(out[max(at, 0):], wide[before:beyond])
+	addTo(out[min(max(at, 0), len(out)):], wide[before:beyond])
 	out[len(out)-1] += total(wide[beyond:])
 }
