@@ -143,7 +143,6 @@ func (p part) sheet(title string) Sheet {
 			{Name: "Figure", Wrap: true}, {Name: p.of}, {Name: "Book"}, {Name: "Seen", Kind: CountKind},
 			{Name: "Now"}, {Name: "9 of 10 between"},
 		},
-		Empty: "Nothing is expected.",
 	}
 	if p.note != "" {
 		s.Notes = []string{p.note}
@@ -167,24 +166,25 @@ func (p part) sheet(title string) Sheet {
 // other.
 func (p part) cross(title string) Sheet {
 	s := Sheet{Key: p.name, Name: p.name, Title: title, Notes: []string{p.note}, Columns: []Column{{Name: p.of}}, Empty: "Nothing likely enough to show."}
-	rows := map[string]int{}
+	rows, columns := map[string]int{}, map[string]int{}
 	for _, f := range p.figures {
-		if !f.minor && s.column(f.name) < 0 {
-			s.Columns = append(s.Columns, Column{Name: f.name, Unit: f.unit.word, Kind: NumberKind})
+		if _, known := columns[f.name]; !known && !f.minor {
+			columns[f.name] = len(s.Columns)
+			s.Columns = append(s.Columns, Column{Name: Plain(f.name), Unit: f.unit.word, Kind: NumberKind})
 		}
 	}
 	for _, f := range p.figures {
-		at, known := rows[f.of]
 		if f.minor {
 			continue
 		}
+		at, known := rows[f.of]
 		if !known {
 			at = len(s.Rows)
 			rows[f.of] = at
 			s.Rows = append(s.Rows, Row{Cells: make([]Cell, len(s.Columns))})
 			s.Rows[at].Cells[0] = Words(f.of)
 		}
-		s.Rows[at].Cells[s.column(f.name)] = Figure(*f.now, f.unit.decimals)
+		s.Rows[at].Cells[columns[f.name]] = Figure(*f.now, f.unit.decimals)
 	}
 	slices.SortStableFunc(s.Rows, func(a, b Row) int { return strings.Compare(a.Cells[0].String(), b.Cells[0].String()) })
 	return s

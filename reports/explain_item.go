@@ -26,12 +26,7 @@ func (b explainer) item(at int) []part {
 	use := part{name: "Use", title: "Use until " + longDay(out.ProtectUntil), of: "From",
 		note:    fmt.Sprintf("Expected from today until then: what an order placed on %s must last for.", longDay(out.PlaceBy)),
 		figures: bySource("Expected use", unit{word: string(i.Measure), decimals: 1}, out.Booked, out.Fleet, out.Returning, out.WalkIn)}
-	needs := b.needs(i)
-	if !out.Offered {
-		// Without a supplier the table of needs carries the title.
-		supply.figures = []figure{{name: "Expected use", of: "no supplier", unit: unit{word: string(i.Measure), decimals: 1}, now: new(out.Booked + out.Fleet + out.Returning + out.WalkIn)}}
-	}
-	return tables(supply, needs, use)
+	return append([]part{supply}, tables(b.needs(i), use)...)
 }
 
 // notOffered says what becomes of an item that nobody sells by itself.

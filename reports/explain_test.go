@@ -118,6 +118,28 @@ func TestAnExplanationIsSetAsApproved(t *testing.T) {
 	fitsTheTerminal(t, text)
 }
 
+// Services are named by people: one may be called as a column of ours is, or
+// hold what a terminal acts on.
+func TestOddNamesOfServicesHarmNoTable(t *testing.T) {
+	shop := taughtShop(true)
+	odd := "Week\x1b[2J"
+	for s := range shop.Services {
+		if shop.Services[s].Code == "lower" {
+			shop.Services[s].Code = "Week"
+		}
+		shop.Services[s].Covers = nil
+	}
+	shop.Services[1].Code, shop.Services[1].EveryMonths = odd, 19
+	for j := range shop.Jobs {
+		shop.Jobs[j].Services = []string{"Week"}
+	}
+	text := textOf(t, explained(t, shop, "f2").Sheets()...)
+	fitsTheTerminal(t, text)
+	if !strings.Contains(text, "Week      Week") || !strings.Contains(text, "Week[2J") || !strings.Contains(text, "\n2026-W26") {
+		t.Errorf("found\n%s", text)
+	}
+}
+
 func TestEachThingIsToldWithItsOwnTables(t *testing.T) {
 	tests := []struct {
 		code string
