@@ -16,7 +16,7 @@ func Curve(p plan.Plan) Sheet {
 		Key: "curve", Name: "Curve",
 		Title: fmt.Sprintf("What readiness costs · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"Each line is the least money in stock with which so many jobs find every critical part there, until the delivery after the next one. Past the bend of the line, readiness grows dear.",
+			"Each line is the least money in stock with which so many jobs find every critical part there on their day. Past the bend of the line, readiness grows dear.",
 		},
 		Columns: []Column{
 			{Name: "Jobs ready", Unit: "%", Kind: ShareKind},

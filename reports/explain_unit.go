@@ -20,7 +20,7 @@ func (b explainer) unit(u inventory.Unit) ([]part, error) {
 		return nil, err
 	}
 	what := part{name: "Unit", title: "What is known of unit " + u.Code}
-	if lessons.HasHours(u) || !b.lessons.On {
+	if b.lessons.HasHours(u.Code) {
 		what.figures = slices.Concat(b.ridden(u, out), b.season(), b.loyal(u, out))
 	} else {
 		what.note = "Its hours are not known, so that its own jobs tell when it comes back."

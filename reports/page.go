@@ -107,10 +107,13 @@ func placeBy(p plan.Plan, o plan.Order) string {
 func readinessSentences(p plan.Plan) []string {
 	r := p.Readiness
 	sentences := []string{fmt.Sprintf(
-		"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for %s; without this order, for %s. This counts stock still to come. The target is %s%s",
+		"Of the jobs that come between these deliveries and the next ones, %s find on their day what they wait for; without this order, %s. The target is %s%s",
 		percent(r.WithOrder), percent(r.WithoutOrder), percent(r.Target), met(r))}
 	if !r.Exact && r.StandardError > 0 {
 		sentences[0] += fmt.Sprintf(" Both shares come from a simulation and are right to about %.2f points.", 200*r.StandardError)
+	}
+	if r.Aim > r.Target {
+		sentences = append(sentences, fmt.Sprintf("The order aims at %s to be sure of the target: what was learnt may be off, and a late delivery makes several jobs wait at once.", percent(r.Aim)))
 	}
 	if n := waiting(p); n > 0 {
 		sentences = append(sentences, fmt.Sprintf("%s %s parts before they come: see below.", plural(n, "booked job", "booked jobs"), oneMany(n, "needs", "need")))

@@ -46,11 +46,11 @@ func TestThePageSaysWhatTheOrderBuys(t *testing.T) {
 		want      string
 	}{
 		{"computed exactly: no word on errors", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.98, Exact: true},
-			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 98.0 %; without this order, for 80.0 %. This counts stock still to come. The target is 97.0 %."},
+			"Of the jobs that come between these deliveries and the next ones, 98.0 % find on their day what they wait for; without this order, 80.0 %. The target is 97.0 %."},
 		{"simulated: two standard errors", plan.Readiness{Target: 0.9, WithoutOrder: 0.8, WithOrder: 0.98, StandardError: 0.001},
-			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 98.0 %; without this order, for 80.0 %. This counts stock still to come. The target is 90.0 %. Both shares come from a simulation and are right to about 0.20 points."},
+			"Of the jobs that come between these deliveries and the next ones, 98.0 % find on their day what they wait for; without this order, 80.0 %. The target is 90.0 %. Both shares come from a simulation and are right to about 0.20 points."},
 		{"a target that is missed is said", plan.Readiness{Target: 0.97, WithoutOrder: 0.8, WithOrder: 0.969999, Exact: true},
-			"Of the jobs up to the delivery after the next one, what is on the shelf, on order and in this order together is enough for 96.9 %; without this order, for 80.0 %. This counts stock still to come. The target is 97.0 %, which this order does not reach: see under Take note what holds it back."},
+			"Of the jobs that come between these deliveries and the next ones, 96.9 % find on their day what they wait for; without this order, 80.0 %. The target is 97.0 %, which this order does not reach: see under Take note what holds it back."},
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {

@@ -216,7 +216,7 @@ func TestThePageSaysWhatKeepsTheTargetFromBeingMet(t *testing.T) {
 	p := plans.Plan()
 	p.Readiness = plan.Readiness{Target: 0.97, WithoutOrder: 0.5, WithOrder: 0.96999, Exact: true}
 	page := strings.Join(strings.Fields(Page(p)), " ")
-	if !strings.Contains(page, "is enough for 96.9 %") || !strings.Contains(page, "which this order does not reach") || strings.Contains(page, "simulation") {
+	if !strings.Contains(page, "96.9 % find on their day") || !strings.Contains(page, "which this order does not reach") || strings.Contains(page, "simulation") {
 		t.Errorf("expected a target that is missed, exactly, found:\n%s", Page(p))
 	}
 }

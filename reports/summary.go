@@ -16,7 +16,7 @@ func Summary(p plan.Plan) Sheet {
 	s := Sheet{
 		Key: summaryKey, Name: "Summary",
 		Title: fmt.Sprintf("What to order · %s · %s", p.Workshop, longDay(p.AsOf)),
-		Notes: []string{"Readiness is the share of the jobs expected up to the delivery after the next one for which what is on the shelf, on order and in this order together is enough. It counts stock still to come. A booked job's kit is ready when every critical part is set aside for it or free on the shelf; it is short when one is not and does not come by the bench date."},
+		Notes: []string{"Readiness is the share of jobs that find on their own day what they wait for: of those that come between this order's delivery and the next one's, with what is on the shelf, on order and in this order. A booked job's kit is ready when every critical part is set aside for it or free on the shelf; it is short when one is not and does not come by the bench date."},
 		Facts: append(readinessFacts(p.Readiness), kitFacts(p)...),
 		Columns: []Column{
 			{Name: "Supplier"},

@@ -38,7 +38,7 @@ func newPast(shop inventory.Shop) *past {
 	}
 	for _, u := range shop.Units {
 		p.units[u.Code] = u
-		p.metered[u.Code] = HasHours(u)
+		p.metered[u.Code] = mayHaveHours(u)
 		if len(u.Readings) > 0 {
 			p.see(u.Code, u.Readings[0].Date)
 		}
@@ -61,10 +61,10 @@ func newPast(shop inventory.Shop) *past {
 	return p
 }
 
-// HasHours reports whether a unit's hours are known in some way, so that its
-// ladder can tell when it is due: it was read, the planner gave its hours a
-// week, or it is one of a fleet, which rides as its group does.
-func HasHours(u inventory.Unit) bool {
+// mayHaveHours reports whether a unit's hours may be known in some way: it was
+// read, the planner gave its hours a week, or it is one of a fleet, which rides
+// as its group does.
+func mayHaveHours(u inventory.Unit) bool {
 	return len(u.Readings) > 0 || u.HoursPerWeek != nil || u.Holder == inventory.Fleet
 }
 

@@ -30,6 +30,7 @@ func (l *Lessons) learnRiding(p *past) {
 	l.Usage = make(map[string]learn.Usage, len(usages))
 	for i, u := range usages {
 		l.Usage[meters.units[i]] = u
+		p.metered[meters.units[i]] = u.Known
 	}
 	for _, g := range common {
 		group := groups[g.ID]
@@ -37,6 +38,10 @@ func (l *Lessons) learnRiding(p *past) {
 		l.Groups = append(l.Groups, group)
 	}
 }
+
+// HasHours reports whether a unit's hours are known in some way, so that its
+// ladder can tell when it is due. One without comes back by the calendar.
+func (l *Lessons) HasHours(unit string) bool { return !l.On || l.Usage[unit].Known }
 
 // meters are those of the units with hours, in the order of the shop's units.
 type meters struct {

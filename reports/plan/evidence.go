@@ -54,7 +54,7 @@ func (o *Outlook) Unit(code string) (UnitOutlook, error) {
 	types := v.newJobTypes()
 	out := UnitOutlook{HoursPerWeek: ridden.hoursPerWeek, Jobs: v.arrivals(v.expectedJobs(futures, nil, types), types)}
 	ladder := v.ladderOf(u)
-	if ladder == nil || (v.lessons.On && !lessons.HasHours(u)) {
+	if ladder == nil || (!v.lessons.HasHours(u.Code)) {
 		return out, nil
 	}
 	stands := v.unit(u, ladder, ridden, v.history()[code])

@@ -36,7 +36,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 		Arrivals:  v.arrivals(out.jobs, out.types),
 		Orders:    orders,
 		Items:     items,
-		Readiness: Readiness{Target: target, WithoutOrder: c.without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact, Jobs: with.Jobs},
+		Readiness: Readiness{Target: target, Aim: s.aim(target), WithoutOrder: c.without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact, Jobs: out.protected()},
 	}
 	for _, point := range c.curve {
 		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
@@ -47,6 +47,21 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	audited := <-oil
 	p.Oil, p.OilByUse = audited.periods, audited.services
 	return p, nil
+}
+
+// protected is how many jobs are expected within the longest protection time.
+func (o *Outlook) protected() float64 {
+	spans := o.shelf.spans(rhythm.lasts)
+	if len(spans) == 0 {
+		return 0
+	}
+	sum := 0.0
+	for _, weeks := range o.jobs {
+		for week, by := range weeks {
+			sum += by.sum() * spans[len(spans)-1].Share(week)
+		}
+	}
+	return sum
 }
 
 // oil is where the fluids went.

@@ -121,13 +121,14 @@ const (
 	WholePacks   CauseKind = "whole packs"
 )
 
-// Readiness is the share of the jobs of the protection time whose critical
-// lines are all there.
+// Readiness is the share of the jobs between this order's delivery and the next
+// one's that find all their critical lines on their own day.
 type Readiness struct {
 	Target, WithoutOrder, WithOrder float64
+	Aim                             float64 // what the order is chosen for, the target or more
 	StandardError                   float64 // of the two; 0: exact
 	Exact                           bool
-	Jobs                            float64 // expected in the protection time
+	Jobs                            float64 // expected in the longest protection time
 }
 
 // Point is one point of the curve of readiness against stock value.

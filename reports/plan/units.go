@@ -8,7 +8,6 @@ import (
 	"circlip/forecast"
 	"circlip/forecast/learn"
 	"circlip/inventory"
-	"circlip/reports/lessons"
 )
 
 // futures foresees the jobs of every unit, and of open jobs whose unit the
@@ -26,7 +25,7 @@ func (v *view) futures() ([]forecast.Future, error) {
 		if ladder == nil {
 			continue
 		}
-		if v.lessons.On && !lessons.HasHours(u) {
+		if !v.lessons.HasHours(u.Code) {
 			returning = append(returning, v.returns(u, history[u.Code])...)
 			continue
 		}
