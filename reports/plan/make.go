@@ -71,13 +71,25 @@ type oil struct {
 }
 
 // besides starts what needs nothing of the forecast: the kits of the booked
-// jobs, with the needs that were learnt, and the oil, held to the book's bill of
+// jobs, with the needs that were learnt of what is not always taken, and the oil, held to the book's bill of
 // materials. It is there when it is asked for.
 func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan oil) {
 	kits, fluids = make(chan []inventory.JobKit, 1), make(chan oil, 1)
-	go func() { kits <- inventory.Kits(taught) }()
+	go func() { kits <- inventory.Kits(certain(taught, book)) }()
 	go func() { fluids <- oil{audit.Periods(book), audit.Services(book)} }()
 	return kits, fluids
+}
+
+// certain is a taught shop in which a line that the book has every job take is
+// taken by every job: one that a few jobs went without is still laid out for all.
+func certain(taught, book inventory.Shop) inventory.Shop {
+	taught.BOM = slices.Clone(taught.BOM)
+	for i, line := range book.BOM {
+		if line.Need >= 1 {
+			taught.BOM[i].Need = 1
+		}
+	}
+	return taught
 }
 
 // items lists every item with what is there and what to order.
