@@ -209,6 +209,26 @@ func TestFiguresAreBookDataAndBothTogether(t *testing.T) {
 	}
 }
 
+func TestOnlyWhatIsLearntHasAnInterval(t *testing.T) {
+	shop := taughtShop(true)
+	given := explained(t, shop, "f1").find(t, "Hours a week", "")
+	if given.low != nil || given.high != nil {
+		t.Errorf("what the planner gave lies between %v and %v, expected no interval", *given.low, *given.high)
+	}
+	learnt := explained(t, shop, "f2").find(t, "Hours a week", "")
+	if learnt.low == nil || learnt.book != nil || *learnt.low >= 5 || *learnt.high <= 5 || *learnt.high > 7 {
+		t.Errorf("found %+v, expected an interval around the 5 h a week of its readings", learnt)
+	}
+	quoted := explained(t, shop, "wiper").find(t, "Days to deliver", "new")
+	if quoted.low != nil {
+		t.Errorf("days that were only quoted have an interval from %v", *quoted.low)
+	}
+	came := explained(t, shop, "oil").find(t, "Days to deliver", "near")
+	if came.low == nil || *came.low > 5 || *came.high < 5 {
+		t.Errorf("found %+v, expected an interval around the 5 days that every delivery took", came)
+	}
+}
+
 func TestNothingIsSeenWhereNothingIsLearnt(t *testing.T) {
 	shop := taughtShop(false)
 	for _, code := range []string{"f1", "f2", "c1", "g1", "lower", "both", "oil", "wiper", "ring"} {
