@@ -20,27 +20,37 @@ type Chart struct {
 	Layers         []Layer // drawn in this order
 	Numbers        bool    // X holds numbers to scale, not names
 	Share          bool    // the layers are shares from 0 to 1
+	Legend         bool    // names every layer beside the picture
+	XMost          float64 // where the axis of numbers ends; 0: where they do
+	YLeast         float64 // where the upright axis begins
 }
 
 // Rows is a run of a sheet's rows, counted from 0.
 type Rows struct{ First, Count int }
 
-// Layer is one column drawn; a legend calls it by the column's name.
+// Layer is one column drawn; a legend calls it by the column's name. Where
+// several layers share their columns, each has Rows of its own and is called by
+// what stands in the column Named in the first of them. Points with a Group are
+// thin lines behind the ones that matter, those of a group alike in colour.
 type Layer struct {
 	Column string
 	Form   Form
+	Rows   Rows
+	Named  string
+	Group  int
 }
 
 // Form is how a layer is drawn.
 type Form int
 
-// Clear and Area are stacked in the order of the layers; a Line and Points
-// stand on the axis.
+// Clear and Area are stacked in the order of the layers; a Line, Points and
+// Upright bars stand on the axis.
 const (
 	Line Form = iota
 	Clear
 	Area
 	Points
+	Upright
 )
 
 // Fan is a line with the band in which four values of five will lie: the
@@ -52,7 +62,7 @@ func Fan(title, unit string, rows Rows, x, low, band, middle string) Chart {
 		Alt:    title + ": the line is the median, the grey band runs from the 10 % to the 90 % quantile",
 		XTitle: "week that begins on", YTitle: unit, Rows: rows, X: x,
 		Layers: []Layer{
-			{low, Clear}, {band, Area}, {middle, Line},
+			{Column: low, Form: Clear}, {Column: band, Form: Area}, {Column: middle, Form: Line},
 		},
 	}
 }
@@ -61,8 +71,16 @@ func Fan(title, unit string, rows Rows, x, low, band, middle string) Chart {
 func Path(title, alt string, rows Rows, x, xTitle, y, yTitle string) Chart {
 	return Chart{
 		Title: title, Alt: alt, XTitle: xTitle, YTitle: yTitle, Rows: rows, X: x,
-		Layers:  []Layer{{y, Points}},
+		Layers:  []Layer{{Column: y, Form: Points}},
 		Numbers: true, Share: true,
+	}
+}
+
+// Bars stand beside each other, with a line across them that they should reach.
+func Bars(title, alt string, rows Rows, x, y, yTitle, line string) Chart {
+	return Chart{
+		Title: title, Alt: alt, XTitle: x, YTitle: yTitle, Rows: rows, X: x,
+		Layers: []Layer{{Column: y, Form: Upright}, {Column: line, Form: Line}},
 	}
 }
 

@@ -36,7 +36,7 @@ func TestStacksNeverBeginBelowZero(t *testing.T) {
 
 func TestAFanDrawsTheClearPartFirst(t *testing.T) {
 	c := Fan("Wiper", "ea a week", Rows{First: 26, Count: 26}, "From", "low", "band", "middle")
-	want := []Layer{{"low", Clear}, {"band", Area}, {"middle", Line}}
+	want := []Layer{{Column: "low", Form: Clear}, {Column: "band", Form: Area}, {Column: "middle", Form: Line}}
 	for i, l := range c.Layers {
 		if l != want[i] {
 			t.Errorf("layer %d: found %v, expected %v: the line lies on the band", i, l, want[i])
@@ -49,7 +49,15 @@ func TestAFanDrawsTheClearPartFirst(t *testing.T) {
 
 func TestAPathIsDrawnToScale(t *testing.T) {
 	c := Path("Curve", "in words", Rows{0, 3}, "Stock value", "EUR", "Jobs ready", "share")
-	if !c.Numbers || !c.Share || len(c.Layers) != 1 || c.Layers[0] != (Layer{"Jobs ready", Points}) {
+	if !c.Numbers || !c.Share || len(c.Layers) != 1 || c.Layers[0] != (Layer{Column: "Jobs ready", Form: Points}) {
+		t.Errorf("found %+v", c)
+	}
+}
+
+func TestTheLineStandsBeforeItsBars(t *testing.T) {
+	c := Bars("services, 1 week ahead", "in words", Rows{0, 10}, "Place", "services, 1 week ahead", "times", "Flat")
+	want := []Layer{{Column: "services, 1 week ahead", Form: Upright}, {Column: "Flat", Form: Line}}
+	if len(c.Layers) != 2 || c.Layers[0] != want[0] || c.Layers[1] != want[1] || c.Numbers || c.X != "Place" {
 		t.Errorf("found %+v", c)
 	}
 }
