@@ -8,7 +8,9 @@ import (
 // Report is what a rehearsal came to.
 type Report struct {
 	Workshop string
+	Seed     uint64 // of an invented workshop
 	Currency inventory.Currency
+	AsOf     inventory.Date // the day on which the past is seen
 	From, To inventory.Date // the weeks that count
 	Weeks    int
 	Target   float64 // the readiness set
@@ -29,6 +31,17 @@ type Point struct {
 type Curve struct {
 	Method rehearse.Method
 	Points []rehearse.Point
+}
+
+// Reaching is the cheapest of a curve's points that makes at least so large a
+// share of the jobs ready; false where none does.
+func (c Curve) Reaching(readiness float64) (cheapest rehearse.Point, found bool) {
+	for _, p := range c.Points {
+		if p.Readiness >= readiness && (!found || p.Value < cheapest.Value) {
+			cheapest, found = p, true
+		}
+	}
+	return cheapest, found
 }
 
 // AtTarget is the plans at the readiness set.

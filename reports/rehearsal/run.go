@@ -58,7 +58,7 @@ func Run(ctx context.Context, past Past, o Options) (Report, error) {
 	}
 	w := past.newWorld(o.Weeks+o.WarmUp, today.Usual)
 	r := Report{
-		Workshop: set.Workshop, Currency: set.Currency, From: w.monday + inventory.Date(7*o.WarmUp), To: past.Shop.AsOf.Week().Monday() - 1,
+		Workshop: set.Workshop, Currency: set.Currency, AsOf: past.Shop.AsOf, From: w.monday + inventory.Date(7*o.WarmUp), To: past.Shop.AsOf.Week().Monday() - 1,
 		Weeks: o.Weeks, Target: set.Readiness, LeftOut: w.leftOut, Assumed: past.Assumed,
 	}
 	m := newMondays(ctx, past, w, len(targets), o)

@@ -117,17 +117,54 @@ func (s Scoring) Together(method, horizon int) score.Scores {
 // that lie as flat as those of right laws do, of those in which enough came to
 // tell.
 func (s Scoring) InBand(method int) (in, of int) {
-	for _, things := range s.Cells[method] {
-		for _, cell := range things {
-			if tilt := cell.Tilt(); tilt.Degrees > 0 {
-				of++
-				if !tilt.Alarm() {
-					in++
-				}
+	for h := range s.Cells[method] {
+		flat, told := s.inBandAt(method, h)
+		in, of = in+flat, of+told
+	}
+	return in, of
+}
+
+// inBandAt is the same at one of the horizons.
+func (s Scoring) inBandAt(method, horizon int) (in, of int) {
+	for _, cell := range s.Cells[method][horizon] {
+		if tilt := cell.Tilt(); tilt.Degrees > 0 {
+			of++
+			if !tilt.Alarm() {
+				in++
 			}
 		}
 	}
 	return in, of
+}
+
+// Verdict is what a method's forecasts so many weeks ahead were worth, all
+// things of one sort together.
+type Verdict struct {
+	Method      string
+	Ahead       int // weeks
+	Flat, Cells int // things whose transforms lie flat, of those that can tell
+	score.Scores
+}
+
+// Verdicts are those of one or several rehearsals together, method by method,
+// each horizon after the other; the workshops need not have the same things.
+func Verdicts(of ...Scoring) []Verdict {
+	var list []Verdict
+	if len(of) == 0 {
+		return nil
+	}
+	for m, method := range of[0].Methods {
+		for h, ahead := range Horizons {
+			v := Verdict{Method: method, Ahead: ahead}
+			for _, s := range of {
+				v.Merge(s.Together(m, h))
+				flat, told := s.inBandAt(m, h)
+				v.Flat, v.Cells = v.Flat+flat, v.Cells+told
+			}
+			list = append(list, v)
+		}
+	}
+	return list
 }
 
 // Merge adds the scores of another rehearsal, of a workshop with the same
