@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"fmt"
+	"strings"
 
 	"circlip/reports"
 	"circlip/reports/chart"
@@ -14,6 +15,13 @@ import (
 const (
 	lineColor = "1F4E79"
 	bandColor = "B8C7D9"
+)
+
+// thinColors are of the groups of lines that stand behind; the lines of a group
+// differ by their dashes.
+var (
+	thinColors = []string{"B35900", "6B7280", "2E7D32", "8E3B8E", "B3261E"}
+	thinDashes = []excelize.LineDashType{excelize.LineDashSolid, excelize.LineDashDash, excelize.LineDashSysDot}
 )
 
 // Pixels of a column: seven a character of its width and five around them.
@@ -43,7 +51,11 @@ func (b *reportBook) addChart(p *placedSheet, c chart.Chart, n int) error {
 	if c.Numbers {
 		return b.file.AddChart(p.tab, at, b.path(p, c, *g, size))
 	}
-	base, line := b.fan(p, c, *g, size)
+	draw := b.fan
+	if c.Layers[0].Form == chart.Upright {
+		draw = b.bars
+	}
+	base, line := draw(p, c, *g, size)
 	return b.file.AddChart(p.tab, at, base, line)
 }
 
@@ -91,18 +103,68 @@ func (b *reportBook) fan(p *placedSheet, c chart.Chart, g excelize.GraphicOption
 	return areas, lines
 }
 
-// path is a line through marked points of two numbers.
+// rows are a layer's own, or the chart's.
+func layerRows(c chart.Chart, l chart.Layer) chart.Rows {
+	if l.Rows.Count > 0 {
+		return l.Rows
+	}
+	return c.Rows
+}
+
+// nameOf is the cell that names a layer: charts take names from cells only.
+func (p *placedSheet) nameOf(c chart.Chart, l chart.Layer) string {
+	if l.Named == "" {
+		return p.headOf(l.Column)
+	}
+	first := layerRows(c, l)
+	cell := p.rangeOf(l.Named, chart.Rows{First: first.First, Count: 1})
+	return cell[:strings.LastIndex(cell, ":")]
+}
+
+// path is lines through marked points of two numbers, one a layer.
 func (b *reportBook) path(p *placedSheet, c chart.Chart, g excelize.GraphicOptions, size excelize.ChartDimension) *excelize.Chart {
 	drawn := b.frame(c, excelize.Scatter, g, size)
+	members := map[int]int{} // of each group
 	for _, l := range c.Layers {
+		color, width, dash := lineColor, 1.5, excelize.LineDashUnset
+		marker := excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: solid(lineColor)}
+		if l.Group > 0 {
+			color, dash = thinColors[(l.Group-1)%len(thinColors)], thinDashes[members[l.Group]%len(thinDashes)]
+			width, marker = 1, excelize.ChartMarker{Symbol: "none"}
+			members[l.Group]++
+		}
+		rows := layerRows(c, l)
 		drawn.Series = append(drawn.Series, excelize.ChartSeries{
-			Name: p.headOf(l.Column), Categories: p.rangeOf(c.X, c.Rows), Values: p.rangeOf(l.Column, c.Rows),
-			Fill: solid(lineColor), Line: excelize.LineOptions{Type: excelize.LineSolid, Width: 1.5},
-			Marker: excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: solid(lineColor)},
+			Name: p.nameOf(c, l), Categories: p.rangeOf(c.X, rows), Values: p.rangeOf(l.Column, rows),
+			Fill: solid(color), Line: excelize.LineOptions{Type: excelize.LineSolid, Dash: dash, Fill: solid(color), Width: width}, Marker: marker,
 		})
 	}
 	drawn.XAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: "#,##0"}
+	if c.XMost > 0 {
+		zero := 0.0
+		drawn.XAxis.Minimum, drawn.XAxis.Maximum = &zero, &c.XMost
+	}
 	return drawn
+}
+
+// bars is upright bars and, over them, a line, on the same axes.
+func (b *reportBook) bars(p *placedSheet, c chart.Chart, g excelize.GraphicOptions, size excelize.ChartDimension) (bars, lines *excelize.Chart) {
+	bars = b.frame(c, excelize.Col, g, size)
+	lines = b.frame(c, excelize.Line, g, size)
+	for _, l := range c.Layers {
+		series := excelize.ChartSeries{
+			Name: p.nameOf(c, l), Categories: p.rangeOf(c.X, c.Rows), Values: p.rangeOf(l.Column, c.Rows), Fill: solid(bandColor),
+		}
+		if l.Form == chart.Upright {
+			bars.Series = append(bars.Series, series)
+			continue
+		}
+		series.Fill = solid(lineColor)
+		series.Line = excelize.LineOptions{Type: excelize.LineSolid, Width: 2}
+		series.Marker = excelize.ChartMarker{Symbol: "none"}
+		lines.Series = append(lines.Series, series)
+	}
+	return bars, lines
 }
 
 // frame is what every chart has: title, axes, one typeface.
@@ -120,6 +182,12 @@ func (b *reportBook) frame(c chart.Chart, kind excelize.ChartType, g excelize.Gr
 		Legend: excelize.ChartLegend{Position: "none"}, // it would name the clear area; the note above says what is what
 		XAxis:  excelize.ChartAxis{Font: small, Title: label(c.XTitle, 8, false)},
 		YAxis:  excelize.ChartAxis{Font: small, Title: label(c.YTitle, 8, false), MajorGridLines: true, Minimum: &zero},
+	}
+	if c.YLeast > 0 {
+		drawn.YAxis.Minimum = &c.YLeast
+	}
+	if c.Legend {
+		drawn.Legend = excelize.ChartLegend{Position: "right", Font: &small}
 	}
 	if c.Share {
 		one := 1.0

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"sort"
 
+	"circlip/inventory"
 	"circlip/reports"
 	"circlip/reports/plan"
 
@@ -16,19 +17,38 @@ import (
 // WriteReorder writes the reorder workbook to a file. It is written beside the
 // file first and takes its place when it is whole: whoever has the old one
 // keeps it until then.
-func WriteReorder(path string, p plan.Plan) (err error) {
-	beside, err := os.CreateTemp(filepath.Dir(path), ".reorder-*.xlsx")
+func WriteReorder(path string, p plan.Plan) error {
+	return writeWhole(path, "reorder", func(w io.Writer) error { return EncodeReorder(w, p) })
+}
+
+// EncodeReorder writes the reorder workbook of a plan: the summary, an order a
+// supplier ready to be sent, booked jobs, why this much, where the oil went,
+// expected use, and what readiness costs. The same plan gives the same bytes.
+//
+// Every figure that follows from others is a formula with its value beside it,
+// so that readers without an engine see the program's figures and those with
+// one compute the same.
+func EncodeReorder(w io.Writer, p plan.Plan) error {
+	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
+	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
+	return encodeSheets(w, "Reorder sheet", p.Workshop, p.AsOf, sheets)
+}
+
+// writeWhole writes a workbook of that name beside the file, and in its place
+// when it is whole.
+func writeWhole(path, name string, encode func(io.Writer) error) (err error) {
+	beside, err := os.CreateTemp(filepath.Dir(path), "."+name+"-*.xlsx")
 	if err != nil {
-		return fmt.Errorf("writing the reorder workbook: %w", err)
+		return fmt.Errorf("writing the %s workbook: %w", name, err)
 	}
 	defer func() {
 		if err != nil {
 			_ = beside.Close()
 			_ = os.Remove(beside.Name())
-			err = fmt.Errorf("writing the reorder workbook %s: %w", path, err)
+			err = fmt.Errorf("writing the %s workbook %s: %w", name, path, err)
 		}
 	}()
-	if err = EncodeReorder(beside, p); err != nil {
+	if err = encode(beside); err != nil {
 		return err
 	}
 	if err = beside.Chmod(0o644); err != nil {
@@ -40,21 +60,13 @@ func WriteReorder(path string, p plan.Plan) (err error) {
 	return os.Rename(beside.Name(), path)
 }
 
-// EncodeReorder writes the reorder workbook of a plan: the summary, an order a
-// supplier ready to be sent, booked jobs, why this much, where the oil went,
-// expected use, and what readiness costs. The same plan gives the same bytes.
-//
-// Every figure that follows from others is a formula with its value beside it,
-// so that readers without an engine see the program's figures and those with
-// one compute the same.
-func EncodeReorder(w io.Writer, p plan.Plan) (err error) {
-	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
-	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
+// encodeSheets writes a workbook of sheets, about a workshop on a day.
+func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheets []reports.Sheet) (err error) {
 	b := &reportBook{
 		file:     excelize.NewFile(excelize.Options{TmpDir: os.TempDir()}),
 		styles:   map[reportStyle]int{},
-		workshop: reports.Plain(p.Workshop),
-		day:      p.AsOf.String(),
+		workshop: reports.Plain(workshop),
+		day:      day.String(),
 	}
 	defer func() {
 		if closing := b.file.Close(); err == nil {
@@ -62,7 +74,7 @@ func EncodeReorder(w io.Writer, p plan.Plan) (err error) {
 		}
 	}()
 	b.file.SetZipWriter(newSortedZip)
-	if err := b.properties(p); err != nil {
+	if err := b.properties(title, day); err != nil {
 		return err
 	}
 	if err := b.place(sheets); err != nil {
@@ -87,15 +99,15 @@ type reportBook struct {
 	workshop, day string // for the foot of every page
 }
 
-// properties are those of the document. Its times are the plan's day, not the
-// clock's, for the sake of the same bytes.
-func (b *reportBook) properties(p plan.Plan) error {
+// properties are those of the document. Its times are the day it tells of, not
+// the clock's, for the sake of the same bytes.
+func (b *reportBook) properties(title string, day inventory.Date) error {
 	if err := b.file.SetDefaultFont(reportFont); err != nil {
 		return err
 	}
-	at := p.AsOf.Time().Format("2006-01-02T15:04:05Z")
+	at := day.Time().Format("2006-01-02T15:04:05Z")
 	if err := b.file.SetDocProps(&excelize.DocProperties{
-		Title: "Reorder sheet of " + b.day, Creator: "circlip", LastModifiedBy: "circlip", Created: at, Modified: at, Language: "en-GB",
+		Title: title + " of " + b.day, Creator: "circlip", LastModifiedBy: "circlip", Created: at, Modified: at, Language: "en-GB",
 	}); err != nil {
 		return err
 	}
