@@ -13,6 +13,7 @@
 //	circlip plan                 what to order by when, and the reorder workbook
 //	circlip kits                 each booked job: ready, coming or short
 //	circlip oil                  what left the bottles against what the jobs account for
+//	circlip rehearse             play the past again, beside textbook methods
 //	circlip check                prove the database's invariants
 //
 // Options of every command:

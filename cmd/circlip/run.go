@@ -27,6 +27,7 @@ type commands struct {
 	Plan     planCommand     `cmd:"" help:"Show what to order by when, and write the reorder workbook."`
 	Kits     kitsCommand     `cmd:"" help:"Show each booked job: ready, coming or short."`
 	Oil      oilCommand      `cmd:"" help:"Show what left the bottles against what the jobs account for."`
+	Rehearse rehearseCommand `cmd:"" help:"Play the past again: what the plans would have reached, with how much money."`
 	Check    checkCommand    `cmd:"" help:"Prove the database's invariants and name what breaks them."`
 }
 
