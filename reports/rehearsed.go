@@ -53,6 +53,7 @@ func RehearsalTables(r rehearsal.Report) []Sheet {
 	for i, p := range r.Plans {
 		goods.Rows[i].Cells[0] = Words("circlip at " + percent(p.Target))
 	}
+	goods.Rows = slices.DeleteFunc(goods.Rows, func(r Row) bool { return r.Cells[1].Blank() }) // never reaches it
 	return []Sheet{money, goods}
 }
 
