@@ -1,7 +1,9 @@
 package learn
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"circlip/forecast"
 )
@@ -29,14 +31,14 @@ const waitWeight, enoughWaits = 5, 15
 func LagOf(waits []Wait, book forecast.Weeks) Waited {
 	w := Waited{Lag: book}
 	sum := 0.0
-	var used []Wait
+	upTo := map[int]int{} // waits by what could have been seen
 	for _, wait := range waits {
 		if wait.Weeks >= 0 && wait.Weeks <= wait.Most {
-			used = append(used, wait)
+			upTo[wait.Most]++
+			w.Waits++
 			sum += float64(wait.Weeks)
 		}
 	}
-	w.Waits = len(used)
 	if w.Waits > 0 {
 		w.Mean = sum / float64(w.Waits)
 		w.Basis = TooFew
@@ -45,9 +47,10 @@ func LagOf(waits []Wait, book forecast.Weeks) Waited {
 		return w
 	}
 	w.Basis = Learnt
+	limits := slices.Sorted(maps.Keys(upTo))
 	most := math.Inf(-1)
 	for lag := leastLag; lag < mostLag; lag *= 1.01 {
-		if chance := waitLikelihood(used, lag, float64(book)); chance > most {
+		if chance := waitLikelihood(upTo, limits, sum, lag, float64(book)); chance > most {
 			w.Lag, most = forecast.Weeks(lag), chance
 		}
 	}
@@ -57,14 +60,15 @@ func LagOf(waits []Wait, book forecast.Weeks) Waited {
 // The lags that are looked at, in weeks.
 const leastLag, mostLag = 0.02, 60.0
 
-// waitLikelihood is the logarithm of the posterior, but for a constant: each
-// week passes with probability q = lag/(1+lag), and a wait up to Most is seen.
-func waitLikelihood(waits []Wait, lag, book float64) float64 {
+// waitLikelihood is the logarithm of the posterior, but for a constant, of waits
+// by their limits with so many weeks in all: each week passes with probability
+// lag/(1+lag), and a wait is seen up to its limit.
+func waitLikelihood(upTo map[int]int, limits []int, weeks, lag, book float64) float64 {
 	again := lag / (1 + lag)
 	stop, wait := math.Log(1-again), math.Log(again)
-	sum := waitWeight * (stop + book*wait) // as if so many had waited as long as the book says
-	for _, w := range waits {
-		sum += stop + float64(w.Weeks)*wait - math.Log(-math.Expm1(float64(w.Most+1)*wait))
+	sum := waitWeight*(stop+book*wait) + weeks*wait // as if so many had waited as long as the book says
+	for _, most := range limits {
+		sum += float64(upTo[most]) * (stop - math.Log(-math.Expm1(float64(most+1)*wait)))
 	}
 	return sum
 }
