@@ -204,6 +204,9 @@ func (l *Lessons) learnLeads(p *past) {
 	for d, days := range came {
 		receipts[d.supplier] = append(receipts[d.supplier], learn.Receipt{Quoted: days, Took: int(d.came - d.placed)})
 	}
+	for _, took := range receipts { // sums must not depend on the order of a map
+		slices.SortFunc(took, func(a, b learn.Receipt) int { return cmp.Or(a.Quoted-b.Quoted, a.Took-b.Took) })
+	}
 	for key := range quoted.all() {
 		l.Leads = append(l.Leads, Lead{key.supplier, learn.LeadOf(key.days, receipts[key.supplier])})
 	}

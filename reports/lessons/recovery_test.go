@@ -2,6 +2,7 @@ package lessons_test
 
 import (
 	"math"
+	"reflect"
 	"testing"
 
 	"circlip/inventory"
@@ -92,5 +93,17 @@ func BenchmarkLearn(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		lessons.Of(shop)
+	}
+}
+
+// The same past teaches the same, to the last bit: nothing is added up in the
+// order of a map.
+func TestTheSamePastTeachesTheSame(t *testing.T) {
+	shop := invented.Make(invented.Config{Seed: 3, Units: 10, Customers: 10, Weeks: 60}).Shop
+	first := lessons.Of(shop)
+	for range 8 {
+		if again := lessons.Of(shop); !reflect.DeepEqual(first, again) {
+			t.Fatal("learnt something else from the same past")
+		}
 	}
 }
