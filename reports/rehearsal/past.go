@@ -92,6 +92,7 @@ type world struct {
 	leftOut  []string       // items used that nobody offers
 	services [][]int        // by service and week: jobs done
 	used     [][]int        // by item and week, those before the world too
+	before   int            // weeks before the world
 	monday   inventory.Date
 }
 
@@ -144,6 +145,7 @@ func (p Past) fill(w *world, weeks int, usual func(item int) (inventory.Offer, b
 	if len(jobs) > 0 {
 		before = max(0, int(w.monday-jobs[0].EndedOn().Week().Monday())/7)
 	}
+	w.before = before
 	w.History, w.used = make([][]int, len(w.Items)), make([][]int, len(w.Items))
 	for i := range w.History {
 		w.used[i] = make([]int, before+weeks)

@@ -66,7 +66,7 @@ func newScores(shop inventory.Shop, w *world) *Scores {
 // add scores the forecasts of a Monday for what came. Weeks count from the
 // world's first.
 func (s *Scores) add(out *plan.Outlook, week int) {
-	before := len(s.world.services[0]) - s.world.weeks()
+	before := s.world.before
 	for h, ahead := range Horizons {
 		at := week + ahead - 1
 		if at >= s.world.weeks() {
