@@ -80,7 +80,7 @@ func (v *view) missing(u, now forecast.Unit) []state {
 		slack := ran - float64(missed)*limit
 		chance := math.Pow((1-u.Capture)*(1-again), float64(missed)) // that they waited no week at all
 		var stands [3]stand                                          // early in its interval, late in it, past it
-		for waited := 0; float64(waited) <= slack && chance > 0; waited++ {
+		for waited := 0; float64(waited) <= slack && chance > noChance; waited++ {
 			switch left := slack - float64(waited); {
 			case left > limit:
 				stands[2].add(left, chance*stillOut(again, left-limit))
@@ -99,6 +99,10 @@ func (v *view) missing(u, now forecast.Unit) []state {
 	}
 	return all
 }
+
+// noChance is below any chance that may still grow: one that falls on ends at
+// the least number there is and never becomes 0.
+const noChance = 1e-200
 
 // stillOut is the probability that a unit which has been due for so many weeks
 // has not come: some come at once, the others after whole weeks.
