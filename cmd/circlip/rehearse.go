@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -39,7 +40,7 @@ type inventCommand struct {
 // Validate holds the options to what can be played.
 func (c *rehearseCommand) Validate() error {
 	if !c.Generate && c.inventCommand != (inventCommand{}) {
-		return fmt.Errorf("found options of invented workshops, expected --generate with them")
+		return errors.New("found options of invented workshops, expected --generate with them")
 	}
 	switch invented.Meters(c.Meters) {
 	case "", invented.MetersGood, invented.MetersFair, invented.MetersPoor, invented.MetersNone:
@@ -78,6 +79,9 @@ func (c *rehearseCommand) Validate() error {
 // Run plays and shows what it came to. The workbook is written last of all
 // that can be called off, so that an interrupt leaves none.
 func (c *rehearseCommand) Run(s *session) error {
+	if err := c.canWrite(); err != nil {
+		return err
+	}
 	trials, err := c.play(s)
 	if err != nil {
 		return err
@@ -168,6 +172,17 @@ func given[N int | float64](option *N) N {
 		return -1
 	}
 	return *option
+}
+
+// canWrite fails before hours of playing rather than after.
+func (c *rehearseCommand) canWrite() error {
+	if c.Out == "" {
+		return nil
+	}
+	if info, err := os.Stat(filepath.Dir(c.Out)); err != nil || !info.IsDir() {
+		return fmt.Errorf("writing the rehearsal workbook %s: found no such folder, expected one that is there; nothing was played", c.Out)
+	}
+	return nil
 }
 
 // write writes the workbook where one is wanted and returns its path.

@@ -31,8 +31,12 @@ type commands struct {
 	Check    checkCommand    `cmd:"" help:"Prove the database's invariants and name what breaks them."`
 }
 
-// Validate refuses a day that no command could plan for.
+// Validate refuses a day that no command could plan for, and to choose among
+// workshops that are yet to be invented.
 func (c *commands) Validate() error {
+	if c.Rehearse.Generate && (c.AsOf != "" || c.Workshop != "") {
+		return errors.New("--generate: found --as-of or --workshop, expected neither: invented workshops have a day and a name of their own")
+	}
 	if c.AsOf == "" {
 		return nil
 	}

@@ -99,3 +99,19 @@ func TestFaultsOnATerminal(t *testing.T) {
 		t.Errorf("exit status %d, output %q, left on the screen: %q", status, out, left)
 	}
 }
+
+// The weeks played are counted for whoever waits, and for nobody else.
+func TestARehearsalShowsHowFarItIs(t *testing.T) {
+	t.Parallel()
+	args := []string{"rehearse", "--generate", "--weeks", "1", "--warm-up", "1", "--units", "4", "--customers", "2", "--walk-ins", "0"}
+	screen, out, status := onScreen(t, args...)
+	if status != statusDone || !strings.Contains(screen, "weeks played of 2") {
+		t.Errorf("exit status %d, on the screen %q, expected progress", status, screen)
+	}
+	if left := shown(screen); left != "" {
+		t.Errorf("left on the screen: %q", left)
+	}
+	if piped := circlip(t, args...); piped.err != "" || piped.out != out {
+		t.Errorf("without a terminal: messages %q and results %q, expected none and %q", piped.err, piped.out, out)
+	}
+}
