@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -8,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"circlip/forecast"
 	"circlip/inventory"
 
 	"pgregory.net/rapid"
@@ -340,4 +342,46 @@ func drawnShop(t *rapid.T) inventory.Shop {
 		shop.Jobs = append(shop.Jobs, j)
 	}
 	return shop
+}
+
+// A past that lies in the future cannot be planned from, or is planned around:
+// either way somebody is told.
+func TestAPastInTheFutureIsPlannedAroundOrRefused(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		spoil func(*inventory.Shop)
+	}{
+		{"jobs done on days to come", func(s *inventory.Shop) {
+			for i := range s.Jobs {
+				if s.Jobs[i].State == inventory.Done {
+					s.Jobs[i].BookedOn, s.Jobs[i].BenchDate, s.Jobs[i].DoneOn = monday+100, monday+110, monday+110
+				}
+			}
+		}},
+		{"meters read on days to come", func(s *inventory.Shop) { s.Units[3].Readings[1].Date = monday + 40 }},
+		{"units that go into service on days to come", func(s *inventory.Shop) {
+			for i := range s.Units {
+				s.Units[i].InService = monday + 50
+			}
+		}},
+		{"orders placed on days to come", func(s *inventory.Shop) {
+			s.Orders = []inventory.OrderLine{{Order: "1", Item: "wiper", Supplier: "near", Packs: 1, PackQty: 2, PlacedOn: monday + 9, DueOn: monday + 12, ReceivedOn: monday + 13, ReceivedPacks: 1}}
+		}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			shop := learning()
+			c.spoil(&shop)
+			p, err := Make(shop, Options{EveryWeek: true})
+			if err != nil {
+				if !errors.Is(err, forecast.ErrLadder) {
+					t.Errorf("found %v, expected what was found of which unit", err)
+				}
+				t.Logf("refused: %v", err)
+				return
+			}
+			if bad := notNumbers("plan", reflect.ValueOf(p)); len(bad) > 0 {
+				t.Errorf("found what is no number: %v", bad)
+			}
+		})
+	}
 }
