@@ -126,3 +126,14 @@ func inverse(bend *mat.SymDense) *mat.SymDense {
 	}
 	return out
 }
+
+func logit(p float64) float64    { return math.Log(p) - math.Log1p(-p) }
+func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+// finite is x, or 0 where x is no number or without bound.
+func finite(x float64) float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return 0
+	}
+	return x
+}

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"circlip/forecast"
 )
 
@@ -58,5 +60,38 @@ func TestLagsOfFewWaits(t *testing.T) {
 	}
 	if found := LagOf(atOnce, 1); math.IsNaN(float64(found.Lag)) || found.Lag > 0.2 {
 		t.Errorf("units that come at once: lag %v, expected next to none", found.Lag)
+	}
+}
+
+// Simulation-based calibration: lags drawn from the prior, waits from the lags,
+// and of the intervals as many hold the lag as they say.
+func TestLagIntervalsHoldTheLagAsOftenAsTheySay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	const rounds, book = 2000, 2
+	prior := distuv.Beta{Alpha: waitWeight*book + 1, Beta: waitWeight + 1, Src: rng}
+	held := map[float64]int{0.8: 0, 0.95: 0}
+	for range rounds {
+		again := prior.Rand()
+		waits := make([]Wait, 0, 40)
+		for len(waits) < 40 {
+			most, weeks := 2+rng.IntN(10), 0
+			for rng.Float64() < again {
+				weeks++
+			}
+			if weeks <= most {
+				waits = append(waits, Wait{weeks, most})
+			}
+		}
+		found := LagOf(waits, book)
+		for level := range held {
+			if low, high := found.Interval(level); low <= forecast.Weeks(again/(1-again)) && forecast.Weeks(again/(1-again)) <= high {
+				held[level]++
+			}
+		}
+	}
+	for level, n := range held {
+		if share, sd := float64(n)/rounds, math.Sqrt(level*(1-level)/rounds); math.Abs(share-level) > 3*sd {
+			t.Errorf("intervals of %.0f %% hold the lag in %.1f %% of %d rounds, expected that ± %.1f", 100*level, 100*share, rounds, 300*sd)
+		}
 	}
 }

@@ -337,7 +337,7 @@ func TestWithoutLearningTheBookStands(t *testing.T) {
 		inventory.Fleet:    {Capture: 0.95, Waited: l.Habits[inventory.Fleet].Waited},
 		inventory.Customer: {Capture: 0.6, Waited: l.Habits[inventory.Customer].Waited},
 	} {
-		if l.Habits[holder] != want {
+		if !reflect.DeepEqual(l.Habits[holder], want) {
 			t.Errorf("%s: found %+v, expected the book's", holder, l.Habits[holder])
 		}
 	}

@@ -151,7 +151,7 @@ const staleDays = 28
 func ridden(u inventory.Unit, s inventory.Service, usage learn.Usage, weeks func(from, to inventory.Date) float64) func(from, to inventory.Date) learn.Cycle {
 	meter := steady(u, usage.HoursPerWeek, weeks)
 	return func(from, to inventory.Date) learn.Cycle {
-		c := learn.Cycle{Every: forecast.Hours(s.EveryHours), Rate: usage.HoursPerWeek, Spread: usage.Spread, WeeksLate: -1}
+		c := learn.Cycle{Every: forecast.Hours(s.EveryHours), Rate: usage.HoursPerWeek, WeeksLate: -1}
 		start := hoursOn(meter, from, weeks)
 		c.Hours = forecast.Hours(math.Max(0, hoursOn(meter, to, weeks)-start))
 		if now := max(meter.Last(), from); to-now > staleDays {
