@@ -65,6 +65,8 @@ func (b explainer) wait(h inventory.Holder) figure {
 	f := figure{name: "Wait once due", of: holders[h].units, unit: weeksLong, book: new(b.lag(h)), now: new(float64(w.Lag)), words: notLearnt}
 	if b.lessons.On {
 		f.seen, f.words = &w.Waits, waitWords(w)
+		low, high := w.Interval(0.9)
+		f = f.within(float64(low), float64(high))
 	}
 	return f
 }
