@@ -40,7 +40,7 @@ func played(t *testing.T, p Past, o Options) Report {
 // What comes after a Monday is not known on it: with everything later changed
 // the shop that the plan of that Monday sees, and the plan, are the same.
 func TestAMondaySeesNothingThatCameLater(t *testing.T) {
-	for seed := range uint64(3) {
+	for seed := range uint64(2) {
 		past := Invented(little(seed, 60))
 		monday := past.Shop.AsOf - 7*10
 		before := past.known(monday)
