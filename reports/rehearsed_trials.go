@@ -108,7 +108,7 @@ func Trials(trials []rehearsal.Report) Sheet {
 	s.Rows = append(s.Rows, Row{Cells: all, Strong: true})
 	s.Remarks = []string{"Over all: all jobs together, means of the stocks, and the saving of all their money together."}
 	if sum.unmatched > 0 {
-		s.Remarks = append(s.Remarks, fmt.Sprintf("In %d no textbook method makes as many jobs ready: they count in no saving, and not in the mean of the best.", sum.unmatched))
+		s.Remarks = append(s.Remarks, fmt.Sprintf("%d without a saving: no textbook method makes as many jobs ready there, or it needs no stock for them. They count neither in the savings nor in the mean of the best.", sum.unmatched))
 	}
 	return s
 }

@@ -102,6 +102,32 @@ func (p *placedSheet) measure() {
 	if short := leastSheet - p.width(); short > 0 {
 		p.widths[p.roomiest()] += short
 	}
+	p.widenForFacts()
+}
+
+// widenForFacts gives the column in which the values of facts stand the width
+// of the widest number: a spreadsheet shows none that is cut.
+func (p *placedSheet) widenForFacts() {
+	if len(p.Facts) == 0 {
+		return
+	}
+	at, widest := p.factColumn(), 0
+	for _, f := range p.Facts {
+		if holdsNumber(f.Value.Kind) {
+			widest = max(widest, len(f.Value.String())+len("%"))
+		}
+	}
+	p.widths[at] = max(p.widths[at], float64(widest)+2) // bold
+}
+
+// factColumn is how many columns the labels of facts take: their values stand
+// in the next.
+func (p *placedSheet) factColumn() int {
+	longest := 0
+	for _, f := range p.Facts {
+		longest = max(longest, len(f.Label))
+	}
+	return min(p.span(longest), len(p.Columns)-1)
 }
 
 // holdsNumber reports whether cells of the kind are set flush right.

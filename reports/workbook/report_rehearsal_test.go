@@ -150,3 +150,15 @@ func TestLibreOfficeOpensARehearsal(t *testing.T) {
 		}
 	}
 }
+
+// A spreadsheet shows #### where a number is wider than its column.
+func TestNumbersOfFactsFindRoom(t *testing.T) {
+	s := reports.Sheet{
+		Name: "Facts", Columns: []reports.Column{{Name: "What"}, {Name: "How many", Kind: reports.CountKind}, {Name: "Of", Kind: reports.CountKind}},
+		Facts: []reports.Fact{{Label: "One", Value: reports.Share(-13.515)}, {Label: "A long label that takes the first column", Value: reports.Counted(1_234_567_890)}},
+	}
+	p := placeSheet(s, "Facts")
+	if at := p.factColumn(); p.widths[at] < float64(len("1,234,567,890"))+2 {
+		t.Errorf("column %d is %v characters wide, expected room for 1,234,567,890", at+1, p.widths[at])
+	}
+}

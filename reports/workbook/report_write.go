@@ -106,11 +106,7 @@ func (w *rowWriter) heading() {
 	for i, note := range w.sheet.Notes {
 		w.sentence(2+i, note, noteRole)
 	}
-	longest := 0
-	for _, f := range w.sheet.Facts {
-		longest = max(longest, len(f.Label))
-	}
-	over := min(w.sheet.span(longest), len(w.sheet.Columns)-1)
+	over := w.sheet.factColumn()
 	for i, f := range w.sheet.Facts {
 		w.fact(w.sheet.facts+i, over, f)
 	}
