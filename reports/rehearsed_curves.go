@@ -18,7 +18,7 @@ func Methods(trials []rehearsal.Report) Sheet {
 		Notes: []string{
 			"A line a way of ordering: the further left at a height, the less money it needs for as many jobs ready. The strong line with marks is circlip at its targets. The charts end at twice circlip's largest stock; the table goes on.",
 		},
-		Columns: []Column{{Name: "Workshop"}, {Name: wayColumn}, {Name: settingColumn, Kind: NumberKind}, {Name: readyColumn, Unit: "%", Kind: ShareKind}},
+		Columns: []Column{{Name: "Seed"}, {Name: wayColumn}, {Name: settingColumn, Kind: NumberKind}, {Name: readyColumn, Unit: "%", Kind: ShareKind}},
 		Empty:   "No rehearsal was played.",
 	}
 	if len(trials) == 0 {
@@ -40,7 +40,7 @@ func addCurves(s *Sheet, r rehearsal.Report) chart.Chart {
 		stockColumn, "mean stock value, "+r.Currency.Code, readyColumn, "jobs ready")
 	c.Layers, c.Legend = nil, true
 	add := func(way string, setting float64, value float64, result rehearse.Result) {
-		cells := []Cell{Words(whose(r)), Words(way), Figure(setting, 3), Share(result.Readiness), stock(value, r.Currency)}
+		cells := []Cell{seedOf(r), Words(way), Figure(setting, 3), Share(result.Readiness), stock(value, r.Currency)}
 		s.Rows = append(s.Rows, Row{Cells: append(cells, resultCells(result, r.Currency)...)})
 	}
 	layer := func(first, group int) {
