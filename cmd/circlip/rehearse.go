@@ -47,6 +47,9 @@ func (c *rehearseCommand) Validate() error {
 	default:
 		return fmt.Errorf("--meters: found %q, expected good, fair, poor or none", c.Meters)
 	}
+	if c.Seed != nil && *c.Seed == 0 {
+		return errors.New("--seed: found 0, expected 1 or more")
+	}
 	whole := func(n *int) *float64 {
 		if n == nil {
 			return nil
