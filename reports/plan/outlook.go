@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"sync"
 
 	"circlip/forecast"
 	"circlip/forecast/stock"
@@ -17,7 +18,7 @@ type Outlook struct {
 	types   *jobTypes
 	jobs    [][]bySource // by type and week
 	shelf   *shelf
-	joint   *stock.Joint // made when first asked for
+	joint   func() (*stock.Joint, error) // made when first asked for
 }
 
 // Foresee works out what is to come at a shop. Its lots and orders play no
@@ -34,6 +35,7 @@ func Foresee(shop inventory.Shop) (*Outlook, error) {
 	o.streams = v.walkIns()
 	o.jobs = v.expectedJobs(o.futures, o.streams, o.types)
 	o.shelf = v.newShelf(o.futures, o.streams, o.types, v.expectedUse(o.jobs, o.types))
+	o.joint = sync.OnceValues(func() (*stock.Joint, error) { return o.shelf.lawWith(brief) })
 	return o, nil
 }
 
@@ -42,7 +44,7 @@ func (s *shelf) law() (*stock.Joint, error) { return s.lawWith(stock.Effort{}) }
 
 // brief is the effort of a plan that only has to order: its levels rest on each
 // item's exact law anyway, and shortages meet by some hundreds of scenarios.
-var brief = stock.Effort{Batches: 4, PerBatch: 192}
+var brief = stock.Effort{States: 768, Batches: 4, PerBatch: 192}
 
 func (s *shelf) lawWith(effort stock.Effort) (*stock.Joint, error) {
 	joint, err := stock.New(s.problem, effort)
@@ -54,16 +56,14 @@ func (s *shelf) lawWith(effort stock.Effort) (*stock.Joint, error) {
 
 // Packs is how many packs of each item, in the order of the shop's items, to
 // order from its usual supplier so that the readiness is reached from a
-// position: usable on hand and on order, less what is owed, in steps.
+// position: usable on hand and on order, less what is owed, in steps. It may be
+// called from several goroutines.
 func (o *Outlook) Packs(position []inventory.Quantity, readiness float64) ([]int, error) {
-	if o.joint == nil {
-		joint, err := o.shelf.lawWith(brief)
-		if err != nil {
-			return nil, err
-		}
-		o.joint = joint
+	joint, err := o.joint()
+	if err != nil {
+		return nil, err
 	}
-	return o.shelf.packs(o.joint, position, o.shelf.aim(readiness)), nil
+	return o.shelf.packs(joint, position, o.shelf.aim(readiness)), nil
 }
 
 // Usual is, by item of the shop, the offer that sets its rhythm; false where
