@@ -16,8 +16,9 @@ type Cycle struct {
 	Rate   float64        // hours ridden a week
 	Closed bool           // the next job came
 	// WeeksLate is the number of weeks from the day on which the meter passed
-	// Every to the next job, or to today; below 0: not known.
-	WeeksLate int
+	// Every to the next job, or to today; below 0: not known. MostLate is what
+	// could have been seen with no other service in between.
+	WeeksLate, MostLate int
 }
 
 // Wait is the whole weeks that a unit which was due took to come, of those of

@@ -110,7 +110,7 @@ func waitsOf(cycles []learn.Cycle) []learn.Wait {
 	var waits []learn.Wait
 	for _, c := range cycles {
 		if c.Closed && c.WeeksLate >= 0 && c.Hours >= c.Every && c.Hours < (1+withinOne)*c.Every {
-			waits = append(waits, learn.Wait{Weeks: c.WeeksLate, Most: max(c.WeeksLate, int(withinOne*float64(c.Every)/c.Rate))})
+			waits = append(waits, learn.Wait{Weeks: c.WeeksLate, Most: c.MostLate})
 		}
 	}
 	return waits
@@ -145,6 +145,9 @@ func (p *past) cycles(u inventory.Unit, s inventory.Service, told func(from, to 
 // and one that never comes again would else seem never to fall due.
 const staleDays = 28
 
+// longestWait is the most days that a unit is taken to wait.
+const longestWait = 500
+
 // ridden is the clock of a service due by hours ridden. When the meter passed
 // the limit is told by season-weighted time: a unit that is seen in October and
 // in May was hardly ridden half way between.
@@ -162,6 +165,11 @@ func ridden(u inventory.Unit, s inventory.Service, usage learn.Usage, weeks func
 			late := sort.Search(int(to-from), func(days int) bool { return hoursOn(meter, from+inventory.Date(days), weeks) > limit })
 			// The day is known to some days only: to the nearest week.
 			c.WeeksLate = (int(to-from) - late + 3) / 7
+			passed := from + inventory.Date(late)
+			most := sort.Search(longestWait, func(days int) bool {
+				return usage.HoursPerWeek*weeks(passed, passed+inventory.Date(days)) > withinOne*s.EveryHours
+			})
+			c.MostLate = (most + 3) / 7
 		}
 		return c
 	}
