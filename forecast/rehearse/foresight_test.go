@@ -12,7 +12,7 @@ func TestForesightIsReadyForLessThanAnyForecast(t *testing.T) {
 	if r.Readiness != 1 {
 		t.Errorf("readiness %v, want 1", r.Readiness)
 	}
-	curve, err := Tune(w, 4, Method{TSB, .1}, .97)
+	curve, err := Tune(w, 4, Method{TSB, .1}, .97, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

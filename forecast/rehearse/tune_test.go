@@ -6,7 +6,7 @@ func TestTuneClosesInOnAReadiness(t *testing.T) {
 	const readiness = .97
 	w := shop()
 	for _, m := range Methods() {
-		curve, err := Tune(w, 13, m, readiness)
+		curve, err := Tune(w, 13, m, readiness, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

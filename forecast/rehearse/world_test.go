@@ -55,7 +55,7 @@ func TestOrdersAreBroughtUpToTheMinimumByWhatRunsOutFirst(t *testing.T) {
 func TestAnEmptyWorldIsReady(t *testing.T) {
 	w := World{First: first, Last: first}
 	for _, m := range Methods() {
-		curve, err := Tune(w, 0, m, .97)
+		curve, err := Tune(w, 0, m, .97, nil)
 		if err != nil || curve[0].Readiness != 1 || curve[0].Value != 0 {
 			t.Errorf("%v: %v %+v", m, err, curve)
 		}

@@ -54,6 +54,15 @@ func (r Report) AtTarget() (Point, bool) {
 	return Point{}, false
 }
 
+// reached is the readiness that the plans at the one set really reached; that set
+// where they were not played.
+func (r Report) reached() float64 {
+	if p, played := r.AtTarget(); played {
+		return p.Readiness
+	}
+	return r.Target
+}
+
 // Best is the textbook method that reaches a readiness with the least money in
 // stock, and how much that is in minor units; false where none reaches it.
 func (r Report) Best(readiness float64) (best rehearse.Method, value float64, found bool) {

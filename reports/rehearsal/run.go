@@ -66,7 +66,7 @@ func Run(ctx context.Context, past Past, o Options) (Report, error) {
 		return Report{}, err
 	}
 	r.Scores = m.scores
-	r.Textbook, err = textbook(ctx, w.World, o.WarmUp)
+	r.Textbook, err = textbook(ctx, w.World, o.WarmUp, r.reached())
 	return r, err
 }
 
@@ -218,9 +218,9 @@ func (m *mondays) finish(k int, err error) {
 	m.moved.Broadcast()
 }
 
-// textbook plays the textbook's ways, as many at a time as there are
-// processors.
-func textbook(ctx context.Context, w rehearse.World, warmUp int) ([]Curve, error) {
+// textbook plays the textbook's ways, tuned to a readiness, as many at a time as
+// there are processors.
+func textbook(ctx context.Context, w rehearse.World, warmUp int, readiness float64) ([]Curve, error) {
 	methods := rehearse.Methods()
 	curves := make([]Curve, len(methods))
 	errs := make([]error, len(methods))
@@ -228,7 +228,7 @@ func textbook(ctx context.Context, w rehearse.World, warmUp int) ([]Curve, error
 	for k, method := range methods {
 		all.Go(func() {
 			curves[k].Method = method
-			curves[k].Points, errs[k] = rehearse.Curve(w, warmUp, method, method.Knobs(), func(int) bool { return ctx.Err() == nil })
+			curves[k].Points, errs[k] = rehearse.Tune(w, warmUp, method, readiness, func(int) bool { return ctx.Err() == nil })
 		})
 	}
 	all.Wait()

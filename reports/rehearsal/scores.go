@@ -167,18 +167,6 @@ func Verdicts(of ...Scoring) []Verdict {
 	return list
 }
 
-// Merge adds the scores of another rehearsal, of a workshop with the same
-// services and items.
-func (s *Scoring) Merge(other Scoring) {
-	for m := range s.Cells {
-		for h := range s.Cells[m] {
-			for k := range s.Cells[m][h] {
-				s.Cells[m][h][k].Merge(other.Cells[m][h][k])
-			}
-		}
-	}
-}
-
 // baseline is a textbook forecast with its law.
 type baseline struct {
 	name string
