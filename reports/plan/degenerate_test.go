@@ -29,15 +29,6 @@ func learning() inventory.Shop {
 	return shop
 }
 
-func workdays(n int) (all []inventory.Date) {
-	for day := monday - 1; len(all) < n; day-- {
-		if w := day.Weekday(); w != time.Saturday && w != time.Sunday {
-			all = append(all, day)
-		}
-	}
-	return all
-}
-
 // notNumbers are the places of a value where a float is no finite number. The
 // shape of a law of walk-ins may be infinite: it then is Poisson's.
 func notNumbers(path string, v reflect.Value) (bad []string) {
