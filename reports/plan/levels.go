@@ -304,9 +304,9 @@ func (s *shelf) choose(h held, target float64) (chosen, error) {
 // aim is the readiness to order for where one is to be reached by what was
 // learnt. The joint law takes what was learnt as it is, and each job's luck by
 // itself; but what was learnt may be off, and a late delivery makes all jobs of
-// its days wait together. In rehearsals of invented workshops for every two jobs
-// that the plans gave up three were short; so a third of what may be short is
-// kept for that.
+// its days wait together. In rehearsals of invented workshops not quite twice as
+// many jobs were short as the plans gave up, so not quite half of what may be
+// short is kept for that.
 func (s *shelf) aim(readiness float64) float64 {
 	if !s.view.lessons.On {
 		return readiness
@@ -314,7 +314,7 @@ func (s *shelf) aim(readiness float64) float64 {
 	return 1 - (1-readiness)*(1-keptBack)
 }
 
-const keptBack = 0.35
+const keptBack = 0.45
 
 // packs is the cheapest order that reaches the target from a position.
 func (s *shelf) packs(joint *stock.Joint, position []inventory.Quantity, target float64) []int {

@@ -65,15 +65,12 @@ func weigh(states []state, by float64) []state {
 // is left of the time since the unit was seen is that of its present clock: past
 // the limit it is waiting, and every week of that had to pass too.
 func (v *view) missing(u, now forecast.Unit) []state {
-	first, round := first(now)
+	first, round := v.first(now)
 	if first < 0 {
 		return []state{{u, 1}}
 	}
 	ran := v.ran(now, first)
 	limit := round - float64(u.LagWeeks)
-	if ran <= limit {
-		return []state{{u, 1}}
-	}
 	again := float64(u.LagWeeks / (1 + u.LagWeeks))
 	all := []state{{u, stillOut(again, ran-limit)}}
 	for missed := 1; missed <= mostMissed && ran >= float64(missed)*limit; missed++ {
@@ -117,21 +114,23 @@ func (s *stand) add(left, weight float64) {
 	s.weight += weight
 }
 
-// first is the service that comes due most often, with the weeks from one time
-// to the next; −1 if none does.
-func first(u forecast.Unit) (service int, round float64) {
-	service, round = -1, math.Inf(1)
+// first is the service that has been due longest, with the usual weeks from one
+// time to the next; −1 if none is due.
+func (v *view) first(u forecast.Unit) (service int, round float64) {
+	service = -1
+	longest := 0.0
 	for i := range u.Clocks {
-		if r := rounds(u, i); r < round {
-			service, round = i, r
+		r := rounds(u, i)
+		if over := v.ran(u, i) - (r - float64(u.LagWeeks)); over > longest {
+			service, round, longest = i, r, over
 		}
 	}
 	return service, round
 }
 
 func (v *view) mayBeDue(u forecast.Unit) bool {
-	service, round := first(u)
-	return service >= 0 && v.ran(u, service) > round-float64(u.LagWeeks)
+	service, _ := v.first(u)
+	return service >= 0
 }
 
 // reckoned is the unit with its clocks as they should stand today, or so many
@@ -182,8 +181,8 @@ func (v *view) ran(u forecast.Unit, service int) float64 {
 }
 
 // elsewhere is a unit whose services were done elsewhere as they came due: its
-// first has run for so many weeks since. The services less often due that have
-// passed their limits were done elsewhere too.
+// first has run for so many weeks since, and so have those that it covers. Others
+// that have passed their limits were done elsewhere too.
 func (v *view) elsewhere(u forecast.Unit, first int, left float64) forecast.Unit {
 	clocks := slices.Clone(u.Clocks)
 	set := func(i int, weeks float64) {
@@ -191,7 +190,9 @@ func (v *view) elsewhere(u forecast.Unit, first int, left float64) forecast.Unit
 	}
 	set(first, left)
 	for i := range clocks {
-		if round := rounds(u, i); i != first && v.ran(u, i) > round {
+		if slices.Contains(u.Ladder.Services[first].Covers, u.Ladder.Services[i].ID) && v.ran(u, i) > left {
+			set(i, left)
+		} else if round := rounds(u, i); i != first && v.ran(u, i) > round {
 			set(i, math.Mod(v.ran(u, i), round))
 		}
 	}

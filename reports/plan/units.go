@@ -168,7 +168,7 @@ func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, r riding, p *past
 		done := p.doneOn[s.ID]
 		c := clock(meter, done, first)
 		if v.lessons.On && done < latest {
-			c = unseen(c, s, meter.Since(latest), forecast.Day(latest))
+			c = v.unseen(f, s, c, meter, forecast.Day(latest))
 		}
 		f.Clocks = append(f.Clocks, c)
 	}
@@ -176,15 +176,25 @@ func (v *view) unit(u inventory.Unit, ladder *forecast.Ladder, r riding, p *past
 }
 
 // unseen is the clock of a service that was due, by its clock, at the unit's
-// latest visit, so many hours ago, and was not done then: it would have been,
-// had it not been done elsewhere before. It is taken to have been done there
-// each time it fell due.
-func unseen(c forecast.Clock, s forecast.Service, since float64, visit forecast.Day) forecast.Clock {
-	if then := float64(c.Hours) - since; s.Every > 0 && then >= float64(s.Every) {
-		c.Hours -= s.Every * forecast.Hours(math.Floor(then/float64(s.Every)))
-	}
+// latest visit and was not done then: it would have been, had it not been done
+// elsewhere before. It is taken to have been done there each time it fell due.
+func (v *view) unseen(u forecast.Unit, s forecast.Service, c forecast.Clock, meter inventory.Meter, visit forecast.Day) forecast.Clock {
 	for s.Months > 0 && c.DoneOn < visit && inventory.Date(c.DoneOn).AddMonths(s.Months) <= inventory.Date(visit) {
 		c.DoneOn = forecast.Day(inventory.Date(c.DoneOn).AddMonths(s.Months))
+	}
+	if s.Every <= 0 || c.DoneOn > u.ReadOn {
+		return c
+	}
+	if visit <= u.ReadOn {
+		if then := float64(c.Hours) - meter.Since(inventory.Date(visit)); then >= float64(s.Every) {
+			c.Hours -= s.Every * forecast.Hours(math.Floor(then/float64(s.Every)))
+		}
+		return c
+	}
+	then := float64(c.Hours) + u.HoursPerWeek*float64(v.cal.Tau(u.ReadOn, visit))
+	if then >= float64(s.Every) && u.HoursPerWeek > 0 {
+		days := 7 * math.Mod(then, float64(s.Every)) / u.HoursPerWeek
+		c.DoneOn = max(u.ReadOn+1, visit-forecast.Day(math.Round(days)))
 	}
 	return c
 }
