@@ -14,6 +14,7 @@ package lessons
 
 import (
 	"maps"
+	"sync"
 
 	"circlip/forecast"
 	"circlip/forecast/learn"
@@ -81,14 +82,18 @@ func Of(shop inventory.Shop) *Lessons {
 		return l
 	}
 	p := newPast(shop)
-	l.learnShow(p)
-	l.learnNeeds(p)
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		l.learnShow(p)
+		l.learnNeeds(p)
+	})
 	l.learnRiding(p)
-	l.learnHabits(p)
+	beside.Go(func() { l.learnHabits(p) })
 	l.learnAhead(p)
 	l.learnReturns(p)
 	l.learnLeads(p)
 	l.learnWalkIns(p)
+	beside.Wait()
 	return l
 }
 
