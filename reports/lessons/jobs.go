@@ -128,6 +128,7 @@ func (l *Lessons) learnReturns(p *past) {
 	gaps := make([][]learn.Gap, len(p.shop.Services))
 	family := make([]int, len(p.shop.Services))
 	families := map[string]int{}
+	weeks := l.weeks(p)
 	for at, s := range p.shop.Services {
 		if _, known := families[s.Family]; !known {
 			families[s.Family] = len(families)
@@ -135,7 +136,7 @@ func (l *Lessons) learnReturns(p *past) {
 		family[at] = families[s.Family]
 		for _, u := range p.shop.Units {
 			if !p.metered[u.Code] {
-				gaps[at] = append(gaps[at], p.gaps(u, s.Code, l.weeks(p))...)
+				gaps[at] = append(gaps[at], p.gaps(u, s.Code, weeks)...)
 			}
 		}
 	}
@@ -207,7 +208,7 @@ func (l *Lessons) learnLeads(p *past) {
 	for _, took := range receipts { // sums must not depend on the order of a map
 		slices.SortFunc(took, func(a, b learn.Receipt) int { return cmp.Or(a.Quoted-b.Quoted, a.Took-b.Took) })
 	}
-	for key := range quoted.all() {
+	for key := range quoted.keys {
 		l.Leads = append(l.Leads, Lead{key.supplier, learn.LeadOf(key.days, receipts[key.supplier])})
 	}
 	slices.SortFunc(l.Leads, func(a, b Lead) int {
@@ -258,5 +259,3 @@ func (q quotes) of(item, supplier string) int {
 	}
 	return q.supplier[supplier]
 }
-
-func (q quotes) all() map[quote]bool { return q.keys }
