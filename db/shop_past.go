@@ -181,7 +181,7 @@ func (r *reading) setAside() error {
 }
 
 const shopOrdersSQL = `
-SELECT order_code, item, supplier, packs, pack_qty, placed_on - DATE '1970-01-01', coalesce(due_on - DATE '1970-01-01', 0),
+SELECT order_code, item, supplier, packs, pack_qty, price, placed_on - DATE '1970-01-01', coalesce(due_on - DATE '1970-01-01', 0),
 	CASE WHEN received_on <= @as_of THEN received_on - DATE '1970-01-01' ELSE 0 END,
 	CASE WHEN received_on <= @as_of THEN coalesce(received_packs, packs) ELSE 0 END
 FROM order_line WHERE workshop = @workshop AND placed_on <= @as_of ORDER BY order_code, item`
@@ -190,7 +190,7 @@ FROM order_line WHERE workshop = @workshop AND placed_on <= @as_of ORDER BY orde
 // outstanding.
 func (r *reading) orders() error {
 	var o inventory.OrderLine
-	return r.each(shopOrdersSQL, []any{&o.Order, &o.Item, &o.Supplier, &o.Packs, &o.PackQty, &o.PlacedOn, &o.DueOn, &o.ReceivedOn,
+	return r.each(shopOrdersSQL, []any{&o.Order, &o.Item, &o.Supplier, &o.Packs, &o.PackQty, &o.Price, &o.PlacedOn, &o.DueOn, &o.ReceivedOn,
 		&o.ReceivedPacks}, func() error {
 		r.shop.Orders = append(r.shop.Orders, o)
 		return nil

@@ -51,6 +51,8 @@ type Item struct {
 	Viscosity40 float64 // mm²/s at 40 °C; 0: not stated
 	FlashPointC *float64
 	Bin, GTIN   string
+
+	OpenedMonths int // months an opened container keeps; 0: as long as one that is not opened
 }
 
 // Kind is what sort of thing an item is.
@@ -75,6 +77,21 @@ const (
 
 // Kinds lists every kind in the book's order.
 var Kinds = []Kind{Seal, Wiper, GlideRing, ORing, BackupRing, Oil, Grease, Solvent, Spacer, Bushing, Hardware, Kit, Other}
+
+// Holiday is a day on which a supplier neither takes orders nor delivers, or,
+// where no supplier is named, the workshop neither orders nor receives.
+type Holiday struct {
+	Date     Date
+	Supplier string // empty: the workshop
+	Name     string
+}
+
+// Groove is where an O-ring sits on a piston: stretched over the root, pressed
+// against the bore.
+type Groove struct {
+	Item                    string
+	RootMM, BoreMM, WidthMM float64
+}
 
 // Offer is one price of one supplier for packs of an item, from so many packs.
 type Offer struct {
@@ -205,12 +222,17 @@ type OrderLine struct {
 	Packs                 int
 	PackQty               Quantity // of the offer when placed
 	PlacedOn, DueOn       Date
-	ReceivedOn            Date
+	ReceivedOn            Date // of its latest delivery
 	ReceivedPacks         int
+	Price                 Money // a pack, when placed
+	ClosedOn              Date  // the rest will not come; zero: it will
 }
 
-// Outstanding is what is ordered and not yet received.
+// Outstanding is what is ordered and still to come.
 func (o OrderLine) Outstanding() Quantity {
+	if !o.ClosedOn.IsZero() {
+		return 0
+	}
 	return Quantity(max(0, o.Packs-o.ReceivedPacks)) * o.PackQty
 }
 
@@ -232,12 +254,15 @@ type Receipt struct {
 // Slices are in the order of their keys.
 type Shop struct {
 	AsOf       Date
+	TimeOfDay  string // HH:MM on AsOf where the workshop is; empty: the morning, before every cut-off
 	Settings   Settings
 	Suppliers  []Supplier
 	Items      []Item
 	Offers     []Offer
 	Kits       []KitPart
 	Alternates []Alternate
+	Holidays   []Holiday
+	Grooves    []Groove
 	Models     []Model
 	Services   []Service
 	BOM        []BOMLine

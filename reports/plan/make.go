@@ -44,6 +44,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	v.demands(&p, out, o.EveryWeek)
 	v.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
+	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(s, p.Kits)
 	audited := <-oil
 	p.Oil, p.OilByUse = audited.periods, audited.services
 	return p, nil

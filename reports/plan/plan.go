@@ -19,8 +19,9 @@ import (
 
 // Options pick another point of the readiness curve than the settings'.
 type Options struct {
-	Readiness float64 // target share of jobs ready; 0: the settings'
-	EveryWeek bool    // also the laws of use from today to the end of each week
+	Readiness float64          // target share of jobs ready; 0: the settings'
+	Budget    *inventory.Money // most to spend, carriage included; nil: the settings'
+	EveryWeek bool             // also the laws of use from today to the end of each week
 }
 
 // Plan is everything the reorder sheet, the terminal and the JSON show.
@@ -35,6 +36,10 @@ type Plan struct {
 	Items     []Item
 	Readiness Readiness
 	Curve     []Point
+	Limits    []Limit    // what limits cut, and what that costs in readiness
+	Forward   []Forward  // what is worth ordering before it is needed
+	Chase     []Chase    // what is on order and late, or comes too late for a job
+	Expiring  []Expiring // lots that will age out
 	Kits      []inventory.JobKit
 	Oil       []audit.Period
 	OilByUse  []audit.Service
@@ -84,6 +89,7 @@ type Item struct {
 type Order struct {
 	Supplier               inventory.Supplier
 	PlaceBy                inventory.Date
+	Earlier                int // orders that were placed with the supplier before
 	Lines                  []Line
 	Goods, Carriage, Total inventory.Money
 }
