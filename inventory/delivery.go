@@ -1,0 +1,19 @@
+package inventory
+
+// Delivery is what came of an order on a day.
+type Delivery struct {
+	Order, Supplier string
+	On              Date
+	Lines           []DeliveredLine
+	Closed          bool // what is still missing will not come
+}
+
+// DeliveredLine is one item of a delivery, as its papers and marks say.
+type DeliveredLine struct {
+	Item    string
+	Packs   int    // that came; none is none
+	Price   *Money // a pack, as charged; nil: as ordered
+	Lot     string // empty: named after the order
+	Cure    Cure   // zero: not marked
+	Expires Date   // zero: not printed
+}
