@@ -31,7 +31,7 @@ func (demoCommand) Run(s *session) error {
 		return err
 	}
 	s.opts.Workshop = report.Workshop.Name
-	p, err := s.plan(plan.Options{})
+	p, err := s.plan(always(plan.Options{}))
 	if err != nil {
 		return err
 	}

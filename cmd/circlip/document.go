@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"strings"
 	"time"
 
 	"circlip/db"
@@ -22,7 +23,7 @@ type documentHead struct {
 // headOf names the day asked for, or today where the workshop is, or today on
 // this machine where none or several are meant.
 func (s *session) headOf(workshop string) documentHead {
-	asOf := s.opts.AsOf
+	asOf, _, _ := strings.Cut(s.opts.AsOf, "T")
 	if asOf == "" {
 		asOf = inventory.DateOf(time.Now()).String()
 	}

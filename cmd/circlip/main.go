@@ -18,7 +18,8 @@
 //
 // Options of every command:
 //
-//	--as-of DATE      plan as of that day (default: today in the workshop's time zone)
+//	--as-of DATE      plan as of that day, or moment as 2027-03-01T14:30 (default: now
+//	                  in the workshop's time zone)
 //	--workshop NAME   which workshop, where the database holds several
 //	--json            one JSON document on standard output, nothing else
 //	--home DIR        where the private database and outputs live

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 	"time"
 	_ "time/tzdata" // time zones where the system has none
 
@@ -86,41 +87,68 @@ func (s *session) shop(store opened) (inventory.Shop, error) {
 	if err != nil {
 		return inventory.Shop{}, err
 	}
-	asOf, err := s.asOf(store, workshop)
+	asOf, clock, err := s.asOf(store, workshop)
 	if err != nil {
 		return inventory.Shop{}, err
 	}
-	return store.Shop(s.ctx, workshop.ID, asOf)
+	shop, err := store.Shop(s.ctx, workshop.ID, asOf)
+	shop.TimeOfDay = clock
+	return shop, err
 }
 
-// asOf is the day asked for, or today where the workshop is.
-func (s *session) asOf(store opened, workshop db.Workshop) (inventory.Date, error) {
+// asOf is the day asked for with its time, where one was given, or this moment
+// where the workshop is: cut-offs are in its time zone, whatever this machine's.
+func (s *session) asOf(store opened, workshop db.Workshop) (day inventory.Date, clock string, err error) {
 	if s.opts.AsOf != "" {
-		return inventory.ParseDate(s.opts.AsOf)
+		return parseAsOf(s.opts.AsOf)
 	}
 	settings, err := store.Settings(s.ctx, workshop.ID)
 	if err != nil {
-		return 0, err
+		return 0, "", err
 	}
 	where, err := time.LoadLocation(settings.TimeZone)
 	if err != nil {
-		return 0, fmt.Errorf("time zone of %s: %w", workshop.Name, err)
+		return 0, "", fmt.Errorf("time zone of %s: %w", workshop.Name, err)
 	}
-	return inventory.DateOf(time.Now().In(where)), nil
+	now := time.Now().In(where)
+	return inventory.DateOf(now), now.Format(clockTime), nil
+}
+
+// clockTime is a time of day as cut-offs have it.
+const clockTime = "15:04"
+
+// parseAsOf reads YYYY-MM-DD, or YYYY-MM-DDTHH:MM; without a time it is the
+// morning, before every cut-off.
+func parseAsOf(text string) (day inventory.Date, clock string, err error) {
+	date, clock, timed := strings.Cut(text, "T")
+	if day, err = inventory.ParseDate(date); err != nil {
+		return 0, "", err
+	}
+	if !timed {
+		return day, "", nil
+	}
+	if at, err := time.Parse(clockTime, clock); err != nil || at.Format(clockTime) != clock {
+		return 0, "", fmt.Errorf("found the time %q, expected HH:MM behind the T", clock)
+	}
+	return day, clock, nil
 }
 
 // settleDay makes the workshop's own day the one that documents name.
 func (s *session) settleDay(store opened, workshop db.Workshop) error {
-	day, err := s.asOf(store, workshop)
+	day, _, err := s.asOf(store, workshop)
 	s.opts.AsOf = day.String()
 	return err
 }
 
-// plan reads the shop and plans it.
-func (s *session) plan(o plan.Options) (plan.Plan, error) {
+// plan reads the shop and plans it, with options that may depend on it.
+func (s *session) plan(options func(inventory.Shop) (plan.Options, error)) (plan.Plan, error) {
 	var made plan.Plan
 	err := s.with(func(store opened) error {
 		shop, err := s.shop(store)
+		if err != nil {
+			return err
+		}
+		o, err := options(shop)
 		if err != nil {
 			return err
 		}
@@ -128,4 +156,9 @@ func (s *session) plan(o plan.Options) (plan.Plan, error) {
 		return err
 	})
 	return made, err
+}
+
+// always are options that no shop changes.
+func always(o plan.Options) func(inventory.Shop) (plan.Options, error) {
+	return func(inventory.Shop) (plan.Options, error) { return o, nil }
 }

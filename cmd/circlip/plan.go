@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"circlip/inventory"
 	"circlip/reports"
 	"circlip/reports/plan"
 	"circlip/reports/workbook"
@@ -13,6 +14,7 @@ import (
 
 type planCommand struct {
 	Readiness *float64 `help:"Aim at that share of jobs ready, for example 0.95, instead of the workshop's setting." placeholder:"SHARE"`
+	Budget    string   `help:"Spend at most that, carriage included, for example 400, instead of the workshop's setting." placeholder:"AMOUNT"`
 	Out       string   `help:"Where to write the reorder workbook. Default: in the home folder." placeholder:"FILE.xlsx" type:"path"`
 }
 
@@ -24,12 +26,28 @@ func (c planCommand) Validate() error {
 	return nil
 }
 
-func (c planCommand) Run(s *session) error {
-	var options plan.Options
+// options are those given, the budget in the workshop's currency.
+func (c planCommand) options(shop inventory.Shop) (plan.Options, error) {
+	var o plan.Options
 	if c.Readiness != nil {
-		options.Readiness = *c.Readiness
+		o.Readiness = *c.Readiness
 	}
-	p, err := s.plan(options)
+	if c.Budget == "" {
+		return o, nil
+	}
+	budget, err := shop.Settings.Currency.Parse(c.Budget)
+	if err == nil && budget < 0 {
+		err = fmt.Errorf("found %s, expected an amount not below zero", c.Budget)
+	}
+	if err != nil {
+		return o, fmt.Errorf("--budget: %w", err)
+	}
+	o.Budget = &budget
+	return o, nil
+}
+
+func (c planCommand) Run(s *session) error {
+	p, err := s.plan(c.options)
 	if err != nil {
 		return err
 	}
@@ -79,7 +97,7 @@ func (oilCommand) Run(s *session) error {
 
 // show plans and prints one part of the plan, as JSON or as sheets.
 func (s *session) show(document func(plan.Plan) ([]byte, error), sheets func(plan.Plan) []reports.Sheet) error {
-	p, err := s.plan(plan.Options{EveryWeek: s.opts.JSON})
+	p, err := s.plan(always(plan.Options{EveryWeek: s.opts.JSON}))
 	if err != nil {
 		return err
 	}

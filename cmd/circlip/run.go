@@ -7,14 +7,12 @@ import (
 	"io"
 
 	"github.com/alecthomas/kong"
-
-	"circlip/inventory"
 )
 
 // commands is the command line: every command with its own options, and those
 // that all share.
 type commands struct {
-	AsOf     string `help:"Plan as of that day, YYYY-MM-DD. Default: today in the workshop's time zone." placeholder:"DATE"`
+	AsOf     string `help:"Plan as of that day, YYYY-MM-DD, or that moment, YYYY-MM-DDTHH:MM. Default: now in the workshop's time zone." placeholder:"DATE"`
 	Workshop string `help:"Which workshop, where the database holds several." placeholder:"NAME"`
 	JSON     bool   `name:"json" help:"Print one JSON document and nothing else."`
 	Home     string `help:"Where the private database and outputs live." placeholder:"DIR" type:"path"`
@@ -40,7 +38,7 @@ func (c *commands) Validate() error {
 	if c.AsOf == "" {
 		return nil
 	}
-	if _, err := inventory.ParseDate(c.AsOf); err != nil {
+	if _, _, err := parseAsOf(c.AsOf); err != nil {
 		return fmt.Errorf("--as-of: %w", err)
 	}
 	return nil
