@@ -24,7 +24,7 @@ CREATE TABLE circlip.movement (
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
     hash bytea NOT NULL,
     CONSTRAINT movement_happened_on CHECK (((happened_on >= '1970-01-02'::date) AND (happened_on <= '2199-12-31'::date))),
-    CONSTRAINT movement_places CHECK ((((from_place = 'shelf'::text) <> (to_place = 'shelf'::text)) AND (from_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text])) AND (to_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text])))),
+    CONSTRAINT movement_places CHECK ((((from_place = 'shelf'::text) <> (to_place = 'shelf'::text)) AND (from_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text, 'lot'::text])) AND (to_place = ANY (ARRAY['shelf'::text, 'opening'::text, 'supplier'::text, 'job'::text, 'waste'::text, 'difference'::text, 'kit'::text, 'lot'::text])))),
     CONSTRAINT movement_qty CHECK (((qty >= 1) AND (qty <= '10000000000'::bigint)))
 );
 
@@ -691,20 +691,22 @@ BEGIN
         FROM staged_movement AS s JOIN balance AS b ON b.workshop = NEW.workshop AND b.item = s.item AND b.lot = s.lot
         WINDOW lotwise AS (PARTITION BY s.item, s.lot ORDER BY s.ordinal ROWS UNBOUNDED PRECEDING)
     ), posted AS (
-        INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, hash)
+        INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, reverses, hash)
         SELECT NEW.workshop, n.item, n.lot, n.seq, n.from_place, n.to_place, n.ref,
-            CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act,
+            CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act, n.reverses,
             chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty,
                 n.happened_on)) OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
         FROM numbered AS n
         RETURNING *
     ), acts AS (
         INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
-        SELECT NEW.workshop, p.act, 'import',
+        SELECT NEW.workshop, p.act, coalesce(k.kind, 'import'),
             sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
                 '')),
             jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
-        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p GROUP BY p.act
+        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p
+        LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = p.act
+        GROUP BY p.act, k.kind
     )
     SELECT count(*) INTO moved FROM posted;
     IF moved <> NEW.rows THEN
@@ -898,7 +900,10 @@ BEGIN
         ref         text NOT NULL,
         qty         bigint NOT NULL,
         happened_on date NOT NULL,
-        act         uuid NOT NULL
+        act         uuid NOT NULL,
+        kind        text NOT NULL DEFAULT 'import', -- of the act: 'import' or 'moves'
+        reverses    bigint,
+        CHECK (kind IN ('import', 'moves'))
     ) ON COMMIT DROP;
     GRANT SELECT, INSERT ON staged_lot, staged_movement TO PUBLIC;
 END $$;
@@ -973,6 +978,27 @@ CREATE TABLE circlip.bom_line (
 
 ALTER TABLE circlip.bom_line OWNER TO circlip_owner;
 
+CREATE TABLE circlip.groove (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    root_mm double precision NOT NULL,
+    bore_mm double precision NOT NULL,
+    width_mm double precision NOT NULL,
+    CONSTRAINT groove_sizes CHECK (((root_mm > (0)::double precision) AND (bore_mm > root_mm) AND (width_mm > (0)::double precision)))
+);
+
+ALTER TABLE circlip.groove OWNER TO circlip_owner;
+
+CREATE TABLE circlip.holiday (
+    workshop bigint NOT NULL,
+    day date NOT NULL,
+    supplier text DEFAULT ''::text NOT NULL COLLATE pg_catalog."C",
+    name text DEFAULT ''::text NOT NULL,
+    exact_supplier text GENERATED ALWAYS AS (NULLIF(supplier, ''::text)) STORED COLLATE pg_catalog."C"
+);
+
+ALTER TABLE circlip.holiday OWNER TO circlip_owner;
+
 CREATE TABLE circlip.import (
     workshop bigint NOT NULL,
     import bigint NOT NULL,
@@ -1008,8 +1034,10 @@ CREATE TABLE circlip.item (
     flash_point_c double precision,
     bin text,
     gtin text,
+    opened_months integer,
     CONSTRAINT item_kind CHECK ((kind = ANY (ARRAY['seal'::text, 'wiper'::text, 'glide-ring'::text, 'o-ring'::text, 'backup-ring'::text, 'oil'::text, 'grease'::text, 'solvent'::text, 'spacer'::text, 'bushing'::text, 'hardware'::text, 'kit'::text, 'other'::text]))),
     CONSTRAINT item_measure CHECK ((measure = ANY (ARRAY['ea'::text, 'ml'::text, 'g'::text]))),
+    CONSTRAINT item_opened_months CHECK ((opened_months > 0)),
     CONSTRAINT item_shelf_months CHECK ((shelf_months > 0)),
     CONSTRAINT item_sizes CHECK (((inside_mm > (0)::double precision) AND (section_mm > (0)::double precision) AND (hardness > (0)::double precision) AND (density_kg_m3 > (0)::double precision) AND (viscosity_40c > (0)::double precision)))
 );
@@ -1131,6 +1159,8 @@ CREATE TABLE circlip.order_line (
     received_packs integer,
     pack_qty bigint NOT NULL,
     price bigint NOT NULL,
+    closed_on date,
+    CONSTRAINT order_line_closed CHECK ((closed_on >= placed_on)),
     CONSTRAINT order_line_dates CHECK (((due_on >= placed_on) AND (received_on >= placed_on))),
     CONSTRAINT order_line_packs CHECK (((packs > 0) AND (received_packs >= 0) AND (pack_qty > 0))),
     CONSTRAINT order_line_price CHECK ((price >= 0)),
@@ -1281,6 +1311,12 @@ ALTER TABLE ONLY circlip.balance
 
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_pkey PRIMARY KEY (workshop, service, model, item, valid_from);
+
+ALTER TABLE ONLY circlip.groove
+    ADD CONSTRAINT groove_pkey PRIMARY KEY (workshop, item);
+
+ALTER TABLE ONLY circlip.holiday
+    ADD CONSTRAINT holiday_pkey PRIMARY KEY (workshop, day, supplier);
 
 ALTER TABLE ONLY circlip.import
     ADD CONSTRAINT import_pkey PRIMARY KEY (workshop, import);
@@ -1490,6 +1526,18 @@ ALTER TABLE ONLY circlip.bom_line
 
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.groove
+    ADD CONSTRAINT groove_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.groove
+    ADD CONSTRAINT groove_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.holiday
+    ADD CONSTRAINT holiday_supplier_known FOREIGN KEY (workshop, exact_supplier) REFERENCES circlip.supplier(workshop, supplier);
+
+ALTER TABLE ONLY circlip.holiday
+    ADD CONSTRAINT holiday_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
 ALTER TABLE ONLY circlip.import
     ADD CONSTRAINT import_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
@@ -1719,6 +1767,10 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.alternate TO circlip_app;
 GRANT SELECT ON TABLE circlip.balance TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.bom_line TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.groove TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.holiday TO circlip_app;
 
 GRANT SELECT ON TABLE circlip.import TO circlip_app;
 

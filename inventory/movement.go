@@ -19,10 +19,11 @@ const (
 	Wasted     Place = "waste"      // spilled, torn, expired
 	Difference Place = "difference" // what a count found missing or too much
 	OpenedKit  Place = "kit"        // a kit taken apart, its parts put on the shelf
+	Relotted   Place = "lot"        // the same stock under another lot: an opened container, an inspected lot
 )
 
 // Places lists every place.
-var Places = []Place{Shelf, FromStart, FromOrder, AtJob, Wasted, Difference, OpenedKit}
+var Places = []Place{Shelf, FromStart, FromOrder, AtJob, Wasted, Difference, OpenedKit, Relotted}
 
 // Movement is one row of the ledger: a quantity above zero of one lot from one
 // place to another. It is never changed and never removed.

@@ -1,0 +1,112 @@
+-- What ordering needs beyond what is kept: days on which nobody delivers, the
+-- grooves that O-rings sit in, how long an opened container keeps, orders whose
+-- rest will not come, and stock that goes on under another lot code.
+
+CREATE TABLE holiday (
+    workshop       bigint NOT NULL REFERENCES workshop,
+    day            date NOT NULL,
+    supplier       text COLLATE "C" NOT NULL DEFAULT '', -- '': the workshop itself
+    name           text NOT NULL DEFAULT '',
+    exact_supplier text COLLATE "C" GENERATED ALWAYS AS (NULLIF(supplier, '')) STORED,
+    PRIMARY KEY (workshop, day, supplier),
+    CONSTRAINT holiday_supplier_known FOREIGN KEY (workshop, exact_supplier) REFERENCES supplier
+);
+
+CREATE TABLE groove (
+    workshop bigint NOT NULL REFERENCES workshop,
+    item     code NOT NULL,
+    root_mm  double precision NOT NULL,
+    bore_mm  double precision NOT NULL,
+    width_mm double precision NOT NULL,
+    PRIMARY KEY (workshop, item),
+    CONSTRAINT groove_item_known FOREIGN KEY (workshop, item) REFERENCES item,
+    CONSTRAINT groove_sizes CHECK (root_mm > 0 AND bore_mm > root_mm AND width_mm > 0)
+);
+
+ALTER TABLE item ADD COLUMN opened_months integer, -- NULL: as long as a container that is not opened
+    ADD CONSTRAINT item_opened_months CHECK (opened_months > 0);
+
+ALTER TABLE order_line ADD COLUMN closed_on date, -- the day on which the rest was given up
+    ADD CONSTRAINT order_line_closed CHECK (closed_on >= placed_on);
+
+-- 'lot': the same stock under another lot, an opened container or an inspected
+-- lot.
+ALTER TABLE movement DROP CONSTRAINT movement_places;
+ALTER TABLE movement ADD CONSTRAINT movement_places CHECK ((from_place = 'shelf') <> (to_place = 'shelf')
+    AND from_place IN ('shelf', 'opening', 'supplier', 'job', 'waste', 'difference', 'kit', 'lot')
+    AND to_place IN ('shelf', 'opening', 'supplier', 'job', 'waste', 'difference', 'kit', 'lot'));
+
+-- A saved book tells the movements of acts one by one, in its table moves. They
+-- come back under the keys of their acts, as acts of the kind 'moves', so that
+-- saving again tells them again. reverses is the number, in its lot, of the
+-- movement that the row corrects.
+CREATE OR REPLACE FUNCTION stage() RETURNS void LANGUAGE plpgsql SECURITY DEFINER SET search_path = circlip, pg_temp AS $$
+BEGIN
+    CREATE TEMPORARY TABLE staged_lot (
+        item        text COLLATE "C" NOT NULL,
+        lot         text COLLATE "C" NOT NULL,
+        received_on date NOT NULL,
+        expires_on  date NOT NULL,
+        unit_cost   bigint NOT NULL
+    ) ON COMMIT DROP;
+    CREATE TEMPORARY TABLE staged_movement (
+        ordinal     bigint NOT NULL, -- the order of all movements; decides the order within a lot
+        item        text COLLATE "C" NOT NULL,
+        lot         text COLLATE "C" NOT NULL,
+        from_place  text NOT NULL,
+        to_place    text NOT NULL,
+        ref         text NOT NULL,
+        qty         bigint NOT NULL,
+        happened_on date NOT NULL,
+        act         uuid NOT NULL,
+        kind        text NOT NULL DEFAULT 'import', -- of the act: 'import' or 'moves'
+        reverses    bigint,
+        CHECK (kind IN ('import', 'moves'))
+    ) ON COMMIT DROP;
+    GRANT SELECT, INSERT ON staged_lot, staged_movement TO PUBLIC;
+END $$;
+
+-- Posts what is staged. A row that would take its lot below zero, or below
+-- what is set aside, gets no quantity, which the table refuses.
+CREATE OR REPLACE FUNCTION post_import() RETURNS trigger LANGUAGE plpgsql
+    SET search_path = circlip, pg_temp SET work_mem = '64MB' AS $$
+DECLARE
+    moved bigint;
+BEGIN
+    PERFORM lock_lots(NEW.workshop, ARRAY(SELECT DISTINCT item FROM staged_movement),
+        ARRAY(SELECT DISTINCT lot FROM staged_movement));
+    WITH numbered AS (
+        SELECT s.*, b.head, b.seq + row_number() OVER lotwise AS seq,
+            b.on_hand - b.reserved + sum(on_shelf(s.to_place, s.qty)) OVER lotwise AS free
+        FROM staged_movement AS s JOIN balance AS b ON b.workshop = NEW.workshop AND b.item = s.item AND b.lot = s.lot
+        WINDOW lotwise AS (PARTITION BY s.item, s.lot ORDER BY s.ordinal ROWS UNBOUNDED PRECEDING)
+    ), posted AS (
+        INSERT INTO movement (workshop, item, lot, seq, from_place, to_place, ref, qty, happened_on, act, reverses, hash)
+        SELECT NEW.workshop, n.item, n.lot, n.seq, n.from_place, n.to_place, n.ref,
+            CASE WHEN n.free >= 0 THEN n.qty END, n.happened_on, n.act, n.reverses,
+            chain(n.head, movement_bytes(NEW.workshop, n.item, n.lot, n.from_place, n.to_place, n.ref, n.seq, n.qty,
+                n.happened_on)) OVER (PARTITION BY n.item, n.lot ORDER BY n.ordinal ROWS UNBOUNDED PRECEDING)
+        FROM numbered AS n
+        RETURNING *
+    ), acts AS (
+        INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
+        SELECT NEW.workshop, p.act, coalesce(k.kind, 'import'),
+            sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
+                '')),
+            jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
+        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p
+        LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = p.act
+        GROUP BY p.act, k.kind
+    )
+    SELECT count(*) INTO moved FROM posted;
+    IF moved <> NEW.rows THEN
+        RAISE EXCEPTION 'import of % movements, found lots for % of them', NEW.rows, moved
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'movement_lot_known', TABLE = 'import';
+    END IF;
+    UPDATE balance AS b SET on_hand = b.on_hand + t.gained, seq = m.seq, head = m.hash
+    FROM (SELECT s.item, s.lot, sum(on_shelf(s.to_place, s.qty)) AS gained, count(*) AS steps
+          FROM staged_movement AS s GROUP BY s.item, s.lot) AS t, movement AS m
+    WHERE b.workshop = NEW.workshop AND b.item = t.item AND b.lot = t.lot
+      AND m.workshop = NEW.workshop AND m.item = t.item AND m.lot = t.lot AND m.seq = b.seq + t.steps;
+    RETURN NULL;
+END $$;
