@@ -111,12 +111,14 @@ func (g StorageGroup) Extended(c Cure) Date {
 type Life struct {
 	ShelfMonths int          // the item's own limit, from its supplier; 0: none stated
 	Group       StorageGroup // of its material
+
+	OpenedMonths int // of a container once opened; 0: as long as one that is not
 }
 
 // LifeOf is the life of an item. A kit without a material of its own keeps as
 // long as the shortest-lived of its parts.
 func LifeOf(item Item, parts []Item) Life {
-	life := Life{ShelfMonths: item.ShelfMonths}
+	life := Life{ShelfMonths: item.ShelfMonths, OpenedMonths: item.OpenedMonths}
 	if group, known := StorageGroupOf(item.Material); known {
 		life.Group = group
 		return life
