@@ -1,6 +1,12 @@
 package plan
 
-import "circlip/inventory"
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"circlip/inventory"
+)
 
 // Expiring is a lot that will not be used up before it expires, or has expired.
 type Expiring struct {
@@ -13,5 +19,117 @@ type Expiring struct {
 	Extend   inventory.Date     // first day it would no longer be good after an inspection; zero: it cannot be extended
 }
 
-// expiring lists the lots that age out within the horizon, the first first.
-func (v *view) expiring(s *shelf, kits []inventory.JobKit) []Expiring { return nil }
+// watchMonths is how far ahead lots are told of that outlive the horizon: so
+// far the use of the horizon is taken to go on at its mean rate.
+const watchMonths = 12
+
+// expiring lists the lots that have expired or will not be used up by their
+// last good day, the first to expire first. Of the lots of an item the first
+// expired is used first.
+func (v *view) expiring(s *shelf, kits []inventory.JobKit) []Expiring {
+	lots := slices.Clone(v.Lots)
+	slices.SortStableFunc(lots, inventory.FirstExpiredFirst)
+	until := max(v.AsOf.AddMonths(watchMonths), inventory.Date(v.cal.End()))
+	used := make([]inventory.Quantity, len(v.Items)) // of the item, from the lots before
+	takers := v.takers(kits)
+	var all []Expiring
+	for _, l := range lots {
+		i, known := v.itemAt[l.Item]
+		if !known || l.OnHand <= 0 || l.Expires.IsZero() || l.Expires > until {
+			continue
+		}
+		e := Expiring{Item: v.Items[i], Lot: l, Value: v.valueOf(l, v.Items[i], s.rhythms[i]), Extend: v.extended(v.Items[i], l)}
+		if l.UsableOn(v.AsOf) {
+			e.Expected = max(0, min(l.OnHand, whole(s.usedBy(i, l.Expires-1))-used[i]))
+			used[i] += e.Expected
+			e.Jobs = before(takers[l.Item], l.Expires)
+		}
+		if e.Over = l.OnHand - e.Expected; e.Over > 0 {
+			all = append(all, e)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Expiring) int {
+		return cmp.Or(cmp.Compare(a.Lot.Expires, b.Lot.Expires), cmp.Compare(a.Item.Code, b.Item.Code), cmp.Compare(a.Lot.Code, b.Lot.Code))
+	})
+	return all
+}
+
+// usedBy is the expected use of an item from today to the end of a day, in its
+// steps; beyond the horizon at the horizon's mean rate.
+func (s *shelf) usedBy(item int, day inventory.Date) float64 {
+	end := inventory.Date(s.view.cal.End())
+	if day < end {
+		return s.use.until(item, day).sum()
+	}
+	all := s.use.total(item)
+	return all + all/float64(end-s.view.AsOf)*float64(day+1-end)
+}
+
+// taker is a booked job that takes an item.
+type taker struct {
+	job   string
+	bench inventory.Date // today where it has passed
+}
+
+// takers are the booked jobs that take each item, by bench date.
+func (v *view) takers(kits []inventory.JobKit) map[string][]taker {
+	of := map[string][]taker{}
+	for _, k := range kits {
+		t := taker{k.Job, max(k.BenchDate, v.AsOf)}
+		for _, l := range k.Lines {
+			if !slices.Contains(of[l.Item], t) {
+				of[l.Item] = append(of[l.Item], t)
+			}
+		}
+	}
+	return of
+}
+
+// before are the jobs that come before a day.
+func before(all []taker, day inventory.Date) []string {
+	var jobs []string
+	for _, t := range all {
+		if t.bench < day {
+			jobs = append(jobs, t.job)
+		}
+	}
+	return jobs
+}
+
+// inspected ends the code of a lot whose life was extended once: ISO 2230
+// allows it no second time.
+const inspected = " inspected"
+
+// extended is until when a lot would keep after the inspection of ISO 2230:
+// its expiry and the extension of its material's group. A lot with shelf months
+// of its supplier's, of a material that the standard does not know, extended
+// before, or too old even then has none.
+func (v *view) extended(item inventory.Item, l inventory.Lot) inventory.Date {
+	var parts []inventory.Item
+	for _, k := range v.Kits {
+		if k.Kit != item.Code {
+			continue
+		}
+		if i, known := v.itemAt[k.Item]; known {
+			parts = append(parts, v.Items[i])
+		}
+	}
+	life := inventory.LifeOf(item, parts)
+	if life.ShelfMonths > 0 || life.Group.Years == 0 || strings.HasSuffix(l.Code, inspected) {
+		return 0
+	}
+	if until := l.Expires.AddMonths(12 * life.Group.ExtensionYears); until > v.AsOf {
+		return until
+	}
+	return 0
+}
+
+// valueOf is what a lot on hand cost; where that is not known, what the offer
+// that sets its item's rhythm asks for it.
+func (v *view) valueOf(l inventory.Lot, item inventory.Item, r rhythm) inventory.Money {
+	cost := l.UnitCost
+	if cost == 0 {
+		cost = inventory.CostOf(r.offer.Price, r.offer.PackQty, item.Measure)
+	}
+	return inventory.Value(l.OnHand, item.Measure, cost)
+}
