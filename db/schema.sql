@@ -1129,6 +1129,52 @@ CREATE TABLE circlip.model (
 
 ALTER TABLE circlip.model OWNER TO circlip_owner;
 
+CREATE VIEW circlip.moves AS
+ SELECT m.workshop,
+    m.item,
+    m.lot,
+    m.seq AS number,
+    (m.act)::text AS act,
+    m.from_place,
+    m.to_place,
+    m.reverses,
+    m.ref,
+    m.qty,
+    m.happened_on,
+    l.received_on,
+    NULLIF(l.expires_on, 'infinity'::date) AS expires_on,
+    l.unit_cost
+   FROM (circlip.movement m
+     JOIN circlip.lot l USING (workshop, item, lot))
+  WHERE (EXISTS ( SELECT
+           FROM (circlip.movement o
+             JOIN circlip.act a USING (workshop, act))
+          WHERE ((o.workshop = m.workshop) AND (o.item = m.item) AND (a.kind <> 'import'::text))))
+UNION ALL
+ SELECT c.workshop,
+    c.item,
+    ''::text AS lot,
+    row_number() OVER (PARTITION BY c.workshop, c.item ORDER BY c.counted_on) AS number,
+    ''::text AS act,
+    'difference'::text AS from_place,
+    'shelf'::text AS to_place,
+    NULL::bigint AS reverses,
+    (c.counted_on)::text AS ref,
+    0 AS qty,
+    c.counted_on AS happened_on,
+    NULL::date AS received_on,
+    NULL::date AS expires_on,
+    NULL::bigint AS unit_cost
+   FROM circlip.item_count c
+  WHERE ((EXISTS ( SELECT
+           FROM (circlip.movement o
+             JOIN circlip.act a USING (workshop, act))
+          WHERE ((o.workshop = c.workshop) AND (o.item = (c.item)::text) AND (a.kind <> 'import'::text)))) AND (NOT (EXISTS ( SELECT
+           FROM circlip.movement m
+          WHERE ((m.workshop = c.workshop) AND (m.item = (c.item)::text) AND (m.ref = (c.counted_on)::text) AND (('difference'::text = m.from_place) OR ('difference'::text = m.to_place)))))));
+
+ALTER TABLE circlip.moves OWNER TO circlip_owner;
+
 CREATE TABLE circlip.offer (
     workshop bigint NOT NULL,
     item circlip.code NOT NULL,
@@ -1392,6 +1438,8 @@ ALTER TABLE ONLY circlip.workshop
 
 ALTER TABLE ONLY circlip.workshop
     ADD CONSTRAINT workshop_pkey PRIMARY KEY (workshop);
+
+CREATE INDEX act_by_hand ON circlip.act USING btree (workshop, act) WHERE (kind <> 'import'::text);
 
 CREATE UNIQUE INDEX movement_reversed_once ON circlip.movement USING btree (workshop, item, lot, reverses) WHERE (reverses IS NOT NULL);
 
@@ -1789,6 +1837,8 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kit_part TO circlip_app;
 GRANT SELECT ON TABLE circlip.migration TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.model TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.moves TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.offer TO circlip_app;
 

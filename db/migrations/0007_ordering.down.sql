@@ -1,3 +1,5 @@
+DROP VIEW moves;
+DROP INDEX act_by_hand;
 DROP TABLE groove, holiday;
 ALTER TABLE item DROP COLUMN opened_months;
 ALTER TABLE order_line DROP COLUMN closed_on;
