@@ -26,25 +26,26 @@ const watchMonths = 12
 // expiring lists the lots that have expired or will not be used up by their
 // last good day, the first to expire first. Of the lots of an item the first
 // expired is used first.
-func (v *view) expiring(s *shelf, kits []inventory.JobKit) []Expiring {
+func (v *view) expiring(s *shelf) []Expiring {
 	lots := slices.Clone(v.Lots)
 	slices.SortStableFunc(lots, inventory.FirstExpiredFirst)
 	until := max(v.AsOf.AddMonths(watchMonths), inventory.Date(v.cal.End()))
 	used := make([]inventory.Quantity, len(v.Items)) // of the item, from the lots before
-	takers := v.takers(kits)
+	users := inventory.JobsThatUse(v.Shop)
 	var all []Expiring
 	for _, l := range lots {
 		i, known := v.itemAt[l.Item]
 		if !known || l.OnHand <= 0 || l.Expires.IsZero() || l.Expires > until {
 			continue
 		}
-		e := Expiring{Item: v.Items[i], Lot: l, Value: v.valueOf(l, v.Items[i], s.rhythms[i]), Extend: v.extended(v.Items[i], l)}
+		e := Expiring{Item: v.Items[i], Lot: l}
 		if l.UsableOn(v.AsOf) {
 			e.Expected = max(0, min(l.OnHand, whole(s.usedBy(i, l.Expires-1))-used[i]))
 			used[i] += e.Expected
-			e.Jobs = before(takers[l.Item], l.Expires)
+			e.Jobs = v.before(l.Expires, users[l.Item])
 		}
 		if e.Over = l.OnHand - e.Expected; e.Over > 0 {
+			e.Value, e.Extend = v.valueOf(l, e.Item, s.rhythms[i]), v.extended(e.Item, l)
 			all = append(all, e)
 		}
 	}
@@ -65,35 +66,15 @@ func (s *shelf) usedBy(item int, day inventory.Date) float64 {
 	return all + all/float64(end-s.view.AsOf)*float64(day+1-end)
 }
 
-// taker is a booked job that takes an item.
-type taker struct {
-	job   string
-	bench inventory.Date // today where it has passed
-}
-
-// takers are the booked jobs that take each item, by bench date.
-func (v *view) takers(kits []inventory.JobKit) map[string][]taker {
-	of := map[string][]taker{}
-	for _, k := range kits {
-		t := taker{k.Job, max(k.BenchDate, v.AsOf)}
-		for _, l := range k.Lines {
-			if !slices.Contains(of[l.Item], t) {
-				of[l.Item] = append(of[l.Item], t)
-			}
-		}
-	}
-	return of
-}
-
 // before are the jobs that come before a day.
-func before(all []taker, day inventory.Date) []string {
-	var jobs []string
-	for _, t := range all {
-		if t.bench < day {
-			jobs = append(jobs, t.job)
+func (v *view) before(day inventory.Date, jobs []inventory.Job) []string {
+	var codes []string
+	for _, j := range jobs {
+		if max(j.BenchDate, v.AsOf) < day {
+			codes = append(codes, j.Code)
 		}
 	}
-	return jobs
+	return codes
 }
 
 // inspected ends the code of a lot whose life was extended once: ISO 2230

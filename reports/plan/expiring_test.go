@@ -39,7 +39,7 @@ func ageing(t rapid.TB, shop inventory.Shop) []Expiring {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return out.view.expiring(out.shelf, inventory.Kits(out.view.Shop))
+	return out.view.expiring(out.shelf)
 }
 
 func TestWhatAgesOut(t *testing.T) {

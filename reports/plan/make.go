@@ -44,7 +44,7 @@ func Make(shop inventory.Shop, o Options) (Plan, error) {
 	v.demands(&p, out, o.EveryWeek)
 	v.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
-	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(s, p.Kits)
+	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(s)
 	audited := <-oil
 	p.Oil, p.OilByUse = audited.periods, audited.services
 	return p, nil
@@ -116,11 +116,7 @@ func (v *view) items(s *shelf, h held, c chosen) []Item {
 func (v *view) value(item inventory.Item, r rhythm) inventory.Money {
 	var sum inventory.Money
 	for _, l := range v.lotsOf[item.Code] {
-		cost := l.UnitCost
-		if cost == 0 {
-			cost = inventory.CostOf(r.offer.Price, r.offer.PackQty, item.Measure)
-		}
-		sum += inventory.Value(l.OnHand, item.Measure, cost)
+		sum += v.valueOf(l, item, r)
 	}
 	return sum
 }
