@@ -3,7 +3,6 @@ package plan
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"circlip/forecast"
 	"circlip/forecast/learn"
@@ -16,9 +15,11 @@ type rhythm struct {
 	offer        inventory.Offer // the one that sets the rhythm
 	supplier     inventory.Supplier
 	placeBy      inventory.Date
-	lead         learn.Lead     // days from order to delivery, a law where learnt
-	expectedOn   inventory.Date // as likely before as after
-	protectUntil inventory.Date // the day before the delivery after the next one, as expected
+	nextPlaceBy  inventory.Date   // when the order after this one goes
+	lead         learn.Lead       // days from order to delivery, a law where learnt
+	comes, next  []inventory.Date // by day of the law: the deliveries of the two orders
+	expectedOn   inventory.Date   // as likely before as after
+	protectUntil inventory.Date   // the day before the delivery after the next one, as expected
 }
 
 // rhythmOf follows the item's cheapest offer a piece at its smallest packs; of
@@ -47,12 +48,21 @@ func (v *view) rhythm(o inventory.Offer) rhythm {
 	if !learnt {
 		lead = learn.Lead{Days: []int{quoted}, Prob: []float64{1}, Quoted: quoted}
 	}
-	return rhythmFrom(o, s, v.AsOf.OnOrAfter(s.OrderWeekday), lead)
+	placeBy, next := v.days.place(s, inventory.Date(lead.Quantile(0.5)))
+	return v.days.rhythm(o, s, placeBy, next, lead)
 }
 
-func rhythmFrom(o inventory.Offer, s inventory.Supplier, placeBy inventory.Date, lead learn.Lead) rhythm {
-	days := inventory.Date(lead.Quantile(0.5))
-	return rhythm{offer: o, supplier: s, placeBy: placeBy, lead: lead, expectedOn: placeBy + days, protectUntil: placeBy + week + days - 1}
+// rhythm is that of an order placed on a day and of the one after it.
+func (d orderDays) rhythm(o inventory.Offer, s inventory.Supplier, placeBy, nextPlaceBy inventory.Date, lead learn.Lead) rhythm {
+	r := rhythm{offer: o, supplier: s, placeBy: placeBy, nextPlaceBy: nextPlaceBy, lead: lead}
+	for _, days := range lead.Days {
+		r.comes = append(r.comes, d.delivery(s.Code, placeBy+inventory.Date(days)))
+		r.next = append(r.next, d.delivery(s.Code, nextPlaceBy+inventory.Date(days)))
+	}
+	expected := inventory.Date(lead.Quantile(0.5))
+	r.expectedOn = d.delivery(s.Code, placeBy+expected)
+	r.protectUntil = d.delivery(s.Code, nextPlaceBy+expected) - 1
+	return r
 }
 
 // week is the days between two orders to a supplier.
@@ -61,8 +71,8 @@ const week = 7
 // lasts is the probability that a day lies in the protection time.
 func (r rhythm) lasts(day forecast.Day) float64 {
 	sum := 0.0
-	for i, days := range r.lead.Days {
-		if inventory.Date(day) < r.placeBy+week+inventory.Date(days) {
+	for i, next := range r.next {
+		if inventory.Date(day) < next {
 			sum += r.lead.Prob[i]
 		}
 	}
@@ -76,11 +86,11 @@ func (r rhythm) lasts(day forecast.Day) float64 {
 // itself.
 func (r rhythm) sees(day forecast.Day) float64 {
 	all, left := 0.0, 0.0
-	for d := r.placeBy + inventory.Date(slices.Min(r.lead.Days)); d <= r.latest(); d++ {
-		if d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
+	for d := slices.Min(r.comes); d <= r.latest(); d++ {
+		if weekend(d) {
 			continue
 		}
-		serves := r.come(d) * (1 - r.come(d-week))
+		serves := r.come(r.comes, d) * (1 - r.come(r.next, d))
 		all += serves
 		if d >= inventory.Date(day) {
 			left += serves
@@ -89,11 +99,11 @@ func (r rhythm) sees(day forecast.Day) float64 {
 	return left / all
 }
 
-// come is the probability that the order placed now has come by a day.
-func (r rhythm) come(by inventory.Date) float64 {
+// come is the probability that one of the two orders has come by a day.
+func (r rhythm) come(deliveries []inventory.Date, by inventory.Date) float64 {
 	sum := 0.0
-	for i, days := range r.lead.Days {
-		if r.placeBy+inventory.Date(days) <= by {
+	for i, on := range deliveries {
+		if on <= by {
 			sum += r.lead.Prob[i]
 		}
 	}
@@ -101,21 +111,28 @@ func (r rhythm) come(by inventory.Date) float64 {
 }
 
 // latest is the last day that may lie in the protection time.
-func (r rhythm) latest() inventory.Date {
-	return r.placeBy + week + inventory.Date(slices.Max(r.lead.Days)) - 1
-}
+func (r rhythm) latest() inventory.Date { return slices.Max(r.next) - 1 }
 
 // same reports whether two rhythms protect the same days.
 func (r rhythm) same(other rhythm) bool {
-	return r.placeBy == other.placeBy && slices.Equal(r.lead.Days, other.lead.Days) && slices.Equal(r.lead.Prob, other.lead.Prob)
+	return slices.Equal(r.comes, other.comes) && slices.Equal(r.next, other.next) && slices.Equal(r.lead.Prob, other.lead.Prob)
 }
 
 // byEnd orders rhythms by how long they protect.
 func byEnd(a, b rhythm) int {
 	return cmp.Or(
-		cmp.Compare(float64(a.placeBy)+a.lead.Mean(), float64(b.placeBy)+b.lead.Mean()),
-		cmp.Compare(a.placeBy, b.placeBy), slices.Compare(a.lead.Days, b.lead.Days), slices.Compare(a.lead.Prob, b.lead.Prob),
+		cmp.Compare(a.end(), b.end()),
+		cmp.Compare(a.placeBy, b.placeBy), slices.Compare(a.comes, b.comes), slices.Compare(a.next, b.next), slices.Compare(a.lead.Prob, b.lead.Prob),
 	)
+}
+
+// end is the mean day of the next order's delivery.
+func (r rhythm) end() float64 {
+	end := float64(r.nextPlaceBy) + r.lead.Mean()
+	for i, next := range r.next { // what holidays put off
+		end += r.lead.Prob[i] * float64(next-r.nextPlaceBy-inventory.Date(r.lead.Days[i]))
+	}
+	return end
 }
 
 func (v *view) leadDays(o inventory.Offer) int {
@@ -128,10 +145,11 @@ func (v *view) leadDays(o inventory.Offer) int {
 // slowest is the rhythm that protects longest; without any offer the week to
 // come.
 func (v *view) slowest() rhythm {
-	last := rhythmFrom(inventory.Offer{}, inventory.Supplier{}, v.AsOf, learn.Lead{Days: []int{0}, Prob: []float64{1}})
+	last := v.days.rhythm(inventory.Offer{}, inventory.Supplier{}, v.AsOf, v.AsOf+week, learn.Lead{Days: []int{0}, Prob: []float64{1}})
 	for _, o := range v.Offers {
 		if r := v.rhythm(o); byEnd(last, r) < 0 {
-			last = rhythmFrom(inventory.Offer{}, inventory.Supplier{}, r.placeBy, r.lead)
+			r.offer, r.supplier = inventory.Offer{}, inventory.Supplier{}
+			last = r
 		}
 	}
 	return last

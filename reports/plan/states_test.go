@@ -129,7 +129,7 @@ func TestStatesAddUpToOne(t *testing.T) {
 func TestALateDeliveryOneTimeInFiveCountsOneTimeInFive(t *testing.T) {
 	shop := parkShop()
 	law := learn.Lead{Days: []int{4, 9}, Prob: []float64{0.8, 0.2}, Quoted: 4}
-	r := rhythmFrom(shop.Offers[0], shop.Suppliers[0], monday, law)
+	r := newOrderDays(shop).rhythm(shop.Offers[0], shop.Suppliers[0], monday, monday+week, law)
 	if r.expectedOn != monday+4 || r.protectUntil != monday+7+4-1 || r.latest() != monday+7+9-1 {
 		t.Errorf("found expected on %s, protected until %s, at the latest %s", r.expectedOn, r.protectUntil, r.latest())
 	}

@@ -15,6 +15,7 @@ type view struct {
 	lessons        *lessons.Lessons
 	bill           *inventory.Bill
 	cal            *forecast.Calendar
+	days           orderDays
 	itemAt         map[string]int
 	serviceAt      map[string]int
 	modelAt        map[string]int
@@ -35,6 +36,7 @@ func newView(shop inventory.Shop) (*view, error) {
 		Shop:     shop,
 		lessons:  learnt,
 		bill:     inventory.NewBill(shop),
+		days:     newOrderDays(shop),
 		offers:   map[string][]inventory.Offer{},
 		supplier: map[string]inventory.Supplier{},
 		kitsWith: map[string][]inventory.KitPart{},
