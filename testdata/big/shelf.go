@@ -107,14 +107,23 @@ func (s *shelf) play(needs []need) {
 	s.Shop.Orders = append(s.Shop.Orders, s.coming...)
 }
 
-// cost is what one piece, ml or g costs in an order of so many packs.
-func (s *shelf) cost(packs int) (cost inventory.UnitCost) {
+// priced is the offer that an order of so many packs is charged by; the zero
+// offer where there is none.
+func (s *shelf) priced(packs int) (reached inventory.Offer) {
 	for _, o := range s.breaks {
 		if o.FromPacks <= packs {
-			cost = inventory.CostOf(o.Price, o.PackQty, s.item.Measure)
+			reached = o
 		}
 	}
-	return cost
+	return reached
+}
+
+// cost is what one piece, ml or g costs in such an order.
+func (s *shelf) cost(packs int) inventory.UnitCost {
+	if o := s.priced(packs); o.PackQty > 0 {
+		return inventory.CostOf(o.Price, o.PackQty, s.item.Measure)
+	}
+	return 0
 }
 
 func (s *shelf) onHand() (sum inventory.Quantity) {
@@ -176,9 +185,9 @@ func (s *shelf) reorder(d inventory.Date) {
 	if s.offer.LeadDays != nil {
 		lead = *s.offer.LeadDays
 	}
+	packs := int((want - position + s.offer.PackQty - 1) / s.offer.PackQty)
 	s.coming = append(s.coming, inventory.OrderLine{
 		Order: fmt.Sprintf("PO%s-%s", d, s.offer.Supplier), Item: s.item.Code, Supplier: s.offer.Supplier,
-		Packs: int((want - position + s.offer.PackQty - 1) / s.offer.PackQty), PackQty: s.offer.PackQty,
-		PlacedOn: d, DueOn: d + inventory.Date(lead),
+		Packs: packs, PackQty: s.offer.PackQty, Price: s.priced(packs).Price, PlacedOn: d, DueOn: d + inventory.Date(lead),
 	})
 }
