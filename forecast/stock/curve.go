@@ -39,12 +39,22 @@ type Point struct {
 // − set aside for later + on order; it may be below zero). nil: nothing is
 // there. Items that no job waits for are held, each for itself, at an
 // availability of 0.90 on every point of the curve.
-func (j *Joint) Walk(from []int) *Curve {
+func (j *Joint) Walk(from []int) *Curve { return j.WalkWithin(from, nil) }
+
+// WalkWithin is the curve for which no more than so many packs of each item
+// are bought, whatever they would bring: of a thing that ages, or of which
+// there must not be much. Most below zero, or nil: no limit. What cannot be
+// ordered in so few packs is not bought at all.
+func (j *Joint) WalkWithin(from, most []int) *Curve {
 	if from == nil {
 		from = make([]int, len(j.problem.Items))
 	}
+	if most == nil {
+		most = slices.Repeat([]int{unlimited}, len(j.problem.Items))
+	}
 	j.mustFit(from)
-	c := &Curve{shelf: newShelf(j, slices.Clone(from))}
+	j.mustFit(most)
+	c := &Curve{shelf: newShelf(j, slices.Clone(from), slices.Clone(most))}
 	c.steps = c.shelf.walk()
 	for i, it := range j.problem.Items {
 		c.held = plus(c.held, share(max(0, from[i]), it.Pack, it.Cost))

@@ -1,5 +1,7 @@
 package stock
 
+import "math"
+
 // ladder is the levels of one item that a walk may stand on, from what is
 // there without buying (rung 0) to more than jobs will ask for.
 type ladder struct {
@@ -56,20 +58,38 @@ func (it Item) first(low int, enough func(packs int) bool) int {
 	return high
 }
 
-// newLadder lists levels of an item above a position. Where there would be too
-// many rungs, some purchases are left out.
-func newLadder(d *demand, it Item, from int) *ladder {
+// unlimited is any number of packs.
+const unlimited = -1
+
+// last is the largest k whose purchase is no more than so many packs.
+func (it Item) last(most int) int {
+	switch least := it.purchase(1); {
+	case most < 0:
+		return math.MaxInt
+	case most < least:
+		return 0
+	default:
+		return 1 + (most-least)/max(1, it.Multiple)
+	}
+}
+
+// newLadder lists levels of an item above a position, with no more than so many
+// packs. Where there would be too many rungs, some purchases are left out.
+func newLadder(d *demand, it Item, from, most int) *ladder {
 	short := d.shortage()
 	level := func(packs int) int { return from + packs*it.Pack }
 	low := it.first(0, func(packs int) bool { return short(level(packs)) <= 1-scant })
 	top := it.first(low, func(packs int) bool { return short(level(packs)) <= ample })
+	last := it.last(most)
+	low, top = min(low, last), min(top, last)
 	l := &ladder{demand: d, packs: []int{0}, levels: []int{from}, blocks: make(map[int]chances)}
 	if it.Pack > 0 && top > 0 {
 		low = max(1, low)
 		stride := (top-low)/rungs + 1
 		for k := low; k < top+stride; k += stride {
-			l.packs = append(l.packs, it.purchase(k))
-			l.levels = append(l.levels, level(it.purchase(k)))
+			packs := it.purchase(min(k, last))
+			l.packs = append(l.packs, packs)
+			l.levels = append(l.levels, level(packs))
 		}
 	}
 	l.block = min(len(l.packs), max(4, room/max(1, len(d.vectors)*len(d.patterns))))

@@ -9,6 +9,7 @@ import (
 type shelf struct {
 	joint   *Joint
 	from    []int
+	most    []int      // by item: packs that may be bought; unlimited: any
 	ladders []*ladder  // by item; none where no job waits for it
 	waiters [][]waiter // by item: who waits for it, by pattern
 	aside   []int      // packs of the items that no job waits for
@@ -24,9 +25,9 @@ const sideAvailability = 0.90
 
 // newShelf prepares the walks from some positions: ladders, which is most of
 // the work, and who stands on which.
-func newShelf(j *Joint, from []int) *shelf {
+func newShelf(j *Joint, from, most []int) *shelf {
 	n := len(from)
-	s := &shelf{joint: j, from: from, ladders: make([]*ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
+	s := &shelf{joint: j, from: from, most: most, ladders: make([]*ladder, n), waiters: make([][]waiter, n), aside: make([]int, n)}
 	s.jobs = sum(j.alwaysN)
 	for r, row := range j.rows {
 		s.jobs += sum(row.weight)
@@ -48,13 +49,13 @@ func newShelf(j *Joint, from []int) *shelf {
 func (s *shelf) climb(i int) {
 	it := s.joint.problem.Items[i]
 	if len(s.waiters[i]) == 0 {
-		s.aside[i] = it.purchase(it.first(0, func(packs int) bool {
+		s.aside[i] = it.purchase(min(it.last(s.most[i]), it.first(0, func(packs int) bool {
 			return s.joint.Availability(i, s.from[i]+packs*it.Pack) >= sideAvailability
-		}))
+		})))
 		return
 	}
 	slices.SortStableFunc(s.waiters[i], func(a, b waiter) int { return a.pattern - b.pattern })
-	s.ladders[i] = newLadder(s.joint.demands[i], it, s.from[i])
+	s.ladders[i] = newLadder(s.joint.demands[i], it, s.from[i], s.most[i])
 }
 
 // nearlyAll is the readiness, less than whole, that a walk may begin at.

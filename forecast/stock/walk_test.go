@@ -231,6 +231,43 @@ func TestWalkRules(t *testing.T) {
 	})
 }
 
+// With a limit of packs by item: nothing is bought beyond it; a limit that is
+// far off changes nothing; and a tighter one never makes more jobs ready.
+func TestNoMorePacksThanMayBe(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := tiny(t)
+		n := len(p.Items)
+		for i := range p.Items {
+			p.Items[i].Least = rapid.IntRange(0, 3).Draw(t, "least")
+			p.Items[i].Multiple = rapid.IntRange(0, 3).Draw(t, "multiple")
+		}
+		j, err := stock.New(p, stock.Effort{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := rapid.SliceOfN(rapid.IntRange(-3, 5), n, n).Draw(t, "position")
+		most := rapid.SliceOfN(rapid.IntRange(-1, 4), n, n).Draw(t, "most")
+		target := rapid.Float64Range(0, 1).Draw(t, "target")
+		budget := int64(rapid.IntRange(0, 5000).Draw(t, "budget"))
+		free, limited := j.Walk(from), j.WalkWithin(from, most)
+		for _, l := range []stock.Levels{limited.Reach(target), limited.Within(budget), limited.Reach(1)} {
+			possible(t, j, p, from, l)
+			for i, packs := range l.Packs {
+				if most[i] >= 0 && packs > most[i] {
+					t.Errorf("%d packs of item %d, at most %d", packs, i, most[i])
+				}
+			}
+		}
+		if a, b := limited.Reach(1).Readiness, free.Reach(1).Readiness; a > b+1e-6 {
+			t.Errorf("reaches %v with limits and %v without", a, b)
+		}
+		far := slices.Repeat([]int{1_000_000}, n)
+		if a, b := j.WalkWithin(from, far).Reach(target), free.Reach(target); !reflect.DeepEqual(a, b) {
+			t.Errorf("with limits far off %+v, without %+v", a, b)
+		}
+	})
+}
+
 func rises(t *rapid.T, points []stock.Point) {
 	for k, point := range points {
 		if !(point.Readiness >= 0 && point.Readiness <= 1) {
