@@ -19,13 +19,14 @@ var arrows = map[string][]string{
 	"inventory/book":             {"inventory"},
 	"inventory/book/folder":      {"inventory/book"},
 	"inventory/audit":            {"inventory"},
+	"inventory/cost":             {"inventory"},
 	"forecast":                   {},
 	"forecast/stock":             {"forecast"},
 	"forecast/learn":             {"forecast"},
 	"forecast/series":            {"forecast"},
 	"forecast/score":             {"forecast"},
 	"forecast/rehearse":          {"forecast"},
-	"db":                         {"inventory", "inventory/book"},
+	"db":                         {"inventory", "inventory/book", "inventory/cost"},
 	"db/local":                   {"inventory"},
 	"db/dbtest":                  {"db", "db/local"},
 	"reports/lessons":            {"inventory", "forecast", "forecast/learn", "forecast/series"},
@@ -33,8 +34,8 @@ var arrows = map[string][]string{
 	"reports/rehearsal":          {"inventory", "forecast", "forecast/rehearse", "forecast/score", "forecast/series", "reports/plan", "reports/rehearsal/invented"},
 	"reports/rehearsal/invented": {"inventory"},
 	"reports/chart":              {"inventory"},
-	"reports":                    {"inventory", "inventory/audit", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
-	"reports/workbook":           {"inventory", "inventory/book", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports":                    {"inventory", "inventory/audit", "inventory/cost", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports/workbook":           {"inventory", "inventory/book", "inventory/cost", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
 	"cmd/circlip":                {"*"},
 }
 
@@ -52,7 +53,7 @@ var homes = map[string][]string{
 }
 
 // pure packages know no clock, no files, no context, no processes.
-var pure = []string{"inventory", "inventory/book", "inventory/audit", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
+var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory/cost", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
 
 var impure = []string{"os", "context", "net", "os/exec", "database/sql", "github.com/jackc/pgx/v5"}
 
