@@ -20,6 +20,7 @@ var arrows = map[string][]string{
 	"inventory/book/folder":      {"inventory/book"},
 	"inventory/audit":            {"inventory"},
 	"inventory/cost":             {"inventory"},
+	"inventory/oring":            {"inventory"},
 	"forecast":                   {},
 	"forecast/stock":             {"forecast"},
 	"forecast/learn":             {"forecast"},
@@ -53,7 +54,7 @@ var homes = map[string][]string{
 }
 
 // pure packages know no clock, no files, no context, no processes.
-var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory/cost", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
+var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory/cost", "inventory/oring", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
 
 var impure = []string{"os", "context", "net", "os/exec", "database/sql", "github.com/jackc/pgx/v5"}
 
