@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"time"
 
 	"circlip/inventory"
 )
@@ -216,7 +215,7 @@ type lastCall struct {
 func (v *view) lastCall(d *onItsWay, by inventory.Date) lastCall {
 	var last lastCall
 	try := func(supplier string, days int) {
-		if day := v.lastOpen(supplier, by-inventory.Date(days)); day > last.day {
+		if day := v.lastOpen(supplier, inventory.Date(days), by); day > last.day {
 			last = lastCall{day, v.supplierOf(supplier), days}
 		}
 	}
@@ -227,29 +226,17 @@ func (v *view) lastCall(d *onItsWay, by inventory.Date) lastCall {
 	return last
 }
 
-// lastOpen is the last day up to the given one, today or later, on which the
-// workshop works and the supplier takes orders; zero: there is none.
-func (v *view) lastOpen(supplier string, day inventory.Date) inventory.Date {
-	for ; day >= v.AsOf; day-- {
-		if v.open(supplier, day) {
+// lastOpen is the last day, today or later, on which somebody can be asked at a
+// supplier, and what it then sends is there by a day; zero: there is none.
+func (v *view) lastOpen(supplier string, lead, by inventory.Date) inventory.Date {
+	s := v.supplierOf(supplier)
+	for day := by - lead; day >= v.AsOf; day-- {
+		closed := weekend(day) || v.days.holiday(supplier, day) || v.days.missed(s, day)
+		if !closed && v.days.delivery(supplier, day+lead) <= by {
 			return day
 		}
 	}
 	return 0
-}
-
-// open reports whether an order can be placed with a supplier on a day: a
-// working day, no holiday of either, and today only before the cut-off.
-func (v *view) open(supplier string, day inventory.Date) bool {
-	if day.Weekday() == time.Saturday || day.Weekday() == time.Sunday {
-		return false
-	}
-	if cutoff := v.supplier[supplier].Cutoff; day == v.AsOf && cutoff != "" && v.TimeOfDay > cutoff {
-		return false
-	}
-	return !slices.ContainsFunc(v.Holidays, func(h inventory.Holiday) bool {
-		return h.Date == day && (h.Supplier == "" || h.Supplier == supplier)
-	})
 }
 
 // whyLate says what to do about a line that is past its day.
@@ -273,6 +260,8 @@ func (v *view) whyTooLate(d *onItsWay, first waitingJob) string {
 // advice ends the sentence on a line that misses a job.
 func (l lastCall) advice(first waitingJob) string {
 	switch {
+	case l.day.IsZero() && !first.missed:
+		return "no supplier can replace it in time any more; ask for a firm day, or move the job."
 	case l.day.IsZero() && !first.sure:
 		return "no supplier can bring it in time any more; look at the unit first, or move the job."
 	case l.day.IsZero():

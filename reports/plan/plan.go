@@ -89,7 +89,8 @@ type Item struct {
 type Order struct {
 	Supplier               inventory.Supplier
 	PlaceBy                inventory.Date
-	Earlier                int // orders that were placed with the supplier before
+	Moved                  string // why it goes on another day than its usual one: "a day early: holiday on Mon 5 Apr"; empty: it does not
+	Earlier                int    // orders that were placed with the supplier before
 	Lines                  []Line
 	Goods, Carriage, Total inventory.Money
 }
