@@ -14,10 +14,13 @@ const (
 	orderTotal    = "Total"
 )
 
+// NoteField is what a person may fill above an order.
+const NoteField = "Note to the supplier"
+
 // orderKey goes by the supplier's code, since names may be alike.
 func orderKey(o plan.Order) string { return "order " + o.Supplier.Code }
 
-// OrderSheets are all orders of the plan, ready to be sent.
+// OrderSheets are all orders of the plan.
 func OrderSheets(p plan.Plan) []Sheet {
 	sheets := make([]Sheet, len(p.Orders))
 	for i, o := range p.Orders {
@@ -26,25 +29,27 @@ func OrderSheets(p plan.Plan) []Sheet {
 	return sheets
 }
 
-// SupplierOrder is one order of the plan, ready to be sent. Packs is the one
-// figure a person may change; the others follow from it.
+// SupplierOrder is one order of the plan, to be looked over by a person, who
+// may change packs, strike lines and write notes; the other figures follow.
 func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
 	unit := p.Currency.Code
 	s := Sheet{
 		Key: orderKey(o), Name: supplierName(o.Supplier),
-		Title: fmt.Sprintf("Order from %s to %s", p.Workshop, supplierName(o.Supplier)),
-		Facts: orderFacts(o),
+		Title:  fmt.Sprintf("Order from %s to %s", p.Workshop, supplierName(o.Supplier)),
+		Facts:  orderFacts(o),
+		Fields: []Field{{Label: NoteField, Hint: "Stands on the order that is sent."}},
 		Columns: []Column{
 			{Name: "Your code"},
 			{Name: "Item", Wrap: true},
 			{Name: "Our code", Rank: 2},
-			{Name: "Packs", Kind: CountKind, Edit: true},
+			{Name: "Packs", Kind: CountKind, Edit: true, Hint: packsHint},
 			{Name: "Pack", Kind: QuantityKind},
 			{Name: "Quantity", Kind: QuantityKind},
 			{Name: "Unit"},
 			{Name: "Price", Unit: unit, Kind: MoneyKind},
 			{Name: "Line total", Unit: unit, Kind: MoneyKind},
 			{Name: "Expected on", Kind: DateKind, Rank: 1},
+			{Name: "Note", Wrap: true, Edit: true, Hint: "Goes to the supplier with the line."},
 		},
 		Empty: "No lines: nothing is ordered from this supplier.",
 	}
@@ -57,11 +62,14 @@ func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
 			Amount(l.Price, p.Currency),
 			Amount(l.Total, p.Currency).With(Formula{Product: []string{"Packs", "Price"}}),
 			Day(l.ExpectedOn),
+			{},
 		}})
 	}
 	s.Totals = orderTotals(p.Currency, o)
 	return s
 }
+
+const packsHint = "To strike the line: 0, blank, or delete the row. Quantities and totals follow. The price stays that of the packs planned: price breaks do not follow."
 
 // orderFacts is what stands above an order: by when it must go out, and when
 // the last of it comes.

@@ -23,6 +23,7 @@ type Sheet struct {
 	Title   string
 	Notes   []string // sentences above the table
 	Facts   []Fact   // labelled values above the table
+	Fields  []Field  // below the facts, for a person to fill; a terminal shows none
 	Columns []Column
 	Rows    []Row
 	Totals  []Total
@@ -38,14 +39,24 @@ type Fact struct {
 	Unit  string
 }
 
+// Field is a labelled value above the table that a person may fill.
+type Field struct {
+	Label string
+	Kind  Kind
+	Value Cell     // what holds as long as nothing else is typed
+	OneOf []string // the words that may be typed; none: any
+	Hint  string   // said to whoever fills it
+}
+
 // Column is what the cells below it have in common.
 type Column struct {
 	Name string // unique in its sheet: formulas and charts go by it
 	Unit string // blank where every cell has its own, or none
 	Kind Kind
-	Rank int  // 0: always shown; where room is short the highest goes first
-	Edit bool // a person may change these cells
-	Wrap bool // texts are broken into lines rather than cut
+	Rank int    // 0: always shown; where room is short the highest goes first
+	Edit bool   // a person may change these cells
+	Wrap bool   // texts are broken into lines rather than cut
+	Hint string // said to whoever changes these cells
 }
 
 // Row is one line of a sheet; Strong marks what must not be overlooked. What

@@ -1,15 +1,19 @@
 // Package workbook reads and writes spreadsheets in the .xlsx format: the
-// workshop's book, in and out, and the reorder workbook, out.
+// workshop's book, and the sheets that people fill: orders of the reorder
+// workbook and deliveries, out and in.
 //
-// Two words to know:
+// Three words to know:
 //
 //   - The book is a workshop's data as people keep it, a sheet a table
 //     (package inventory/book). OpenBook reads one, WriteBook and WriteBlank
 //     write one.
+//   - A slip is a sheet of ours that comes back filled: ReadAnswers reads what a
+//     person made of the orders, ReadDelivery what came. What was proposed comes
+//     back with it on a hidden sheet, its memory, so that every change is told.
 //   - A part is one of the files that a .xlsx, which is a zip file, holds: the
 //     list of sheets, each sheet, the texts that sheets share.
 //
-// A book comes from outside, so nothing in it is trusted: the zip directory is
+// A file comes from outside, so nothing in it is trusted: the zip directory is
 // checked before anything is unpacked, and each part is read by a strict
 // scanner of our own that takes a sheet whole or names the place of the
 // damage. The general library (excelize) returns half of a damaged sheet and
@@ -79,7 +83,11 @@ type Book struct {
 }
 
 // sheetPart says where a worksheet lies.
-type sheetPart struct{ name, part string }
+type sheetPart struct {
+	name, part string
+	title      string // as it stands on the tab
+	hidden     bool
+}
 
 // OpenBook opens a book and checks everything but the sheets' own rows, which
 // are checked as they are read. Errors wrap inventory.ErrInvalid where the

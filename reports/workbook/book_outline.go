@@ -172,14 +172,16 @@ func (b *Book) addSheet(name string, p *part, rels map[string]relation) error {
 	case b.parts.parts[strings.ToLower(rel.target)] == nil:
 		return fmt.Errorf("sheet %s: found no part %q in the file that should hold it", name, rel.target)
 	}
+	hidden := false
 	switch state := string(p.attr("state")); state {
 	case "", "visible":
 	case "hidden", "veryHidden":
+		hidden = true
 		b.warnings = append(b.warnings, fmt.Sprintf("sheet %s is hidden; it is read like the others", name))
 	default:
 		return fmt.Errorf("%w: sheet %s: found the state %.20q, expected visible or hidden", errDamaged, name, state)
 	}
-	b.sheets = append(b.sheets, sheetPart{name: tableName(name), part: rel.target})
+	b.sheets = append(b.sheets, sheetPart{name: tableName(name), part: rel.target, title: name, hidden: hidden})
 	return nil
 }
 

@@ -32,6 +32,7 @@ type sheet struct {
 	cells    []cell
 	inline   []byte // the row's own texts, one after the other
 	out      []book.Cell
+	look     *looks // kept where it matters how the sheet looks
 }
 
 // cell is a cell of the row at hand: its text is a shared one or lies in
@@ -53,6 +54,8 @@ func (s *sheet) each(yield func(book.Row) bool) error {
 	data := false
 	for name, ok := s.child(); ok; name, ok = s.child() {
 		switch {
+		case s.look != nil && string(name) != "sheetData":
+			s.looksOf(string(name))
 		case string(name) != "sheetData":
 			s.skip()
 		case data:
@@ -121,6 +124,9 @@ func (s *sheet) place() bool {
 		return s.reject("found more than %d rows, expected at most so many", s.lim.rows)
 	}
 	s.row = number
+	if s.look != nil {
+		s.look.hiddenRow = isTrue(s.attr("hidden")) || string(s.attr("ht")) == "0"
+	}
 	return s.sameNumbering(where) && s.knownAttrs("r", "spans", "s", "customFormat", "ht", "hidden", "customHeight", "outlineLevel", "collapsed", "thickTop", "thickBot", "ph")
 }
 

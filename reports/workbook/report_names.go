@@ -16,7 +16,7 @@ const tabRunes = 31
 // the word History, different without regard to case. The program's own tabs
 // keep their names; suppliers give way.
 func tabNames(sheets []reports.Sheet) []string {
-	taken := map[string]bool{"history": true}
+	taken := map[string]bool{"history": true, ordersMemory: true, deliveryMemory: true}
 	names := make([]string, len(sheets))
 	for _, supplier := range []bool{false, true} {
 		for i, s := range sheets {

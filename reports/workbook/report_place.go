@@ -14,6 +14,7 @@ import (
 // Widths in characters, heights in points.
 const (
 	leastColumn = 5
+	leastTyped  = 14 // of a column into which a person types texts
 	mostColumn  = 30 // longer texts are broken into lines
 	lineHeight  = 13.5
 	rowHeight   = 15
@@ -34,6 +35,7 @@ type placedSheet struct {
 	widths   []float64 // of the columns, in characters
 	mixed    []bool    // columns that hold whole numbers beside tenths
 	facts    int       // first row of the facts
+	fields   int       // first row of the fields, right below them
 	chartRow int       // row of the first charts
 	head     int       // row of the columns' names
 	first    int       // first row of the table
@@ -56,7 +58,8 @@ func placeSheet(s reports.Sheet, tab string) *placedSheet {
 		next = start + rows
 		return start
 	}
-	p.facts = section(len(s.Facts))
+	p.facts = section(len(s.Facts) + len(s.Fields))
+	p.fields = p.facts + len(s.Facts)
 	p.chartRow = section((len(s.Charts) + chartsAbove - 1) / chartsAbove * chartRows)
 	p.head = section(1 + max(1, len(s.Rows))) // without rows, the head and what to do next
 	p.first = p.head + 1
@@ -75,6 +78,9 @@ func (p *placedSheet) measure() {
 	p.mixed = make([]bool, len(p.Columns))
 	for i, c := range p.Columns {
 		widest := leastColumn
+		if c.Edit && !holdsNumber(c.Kind) {
+			widest = leastTyped
+		}
 		for word := range strings.FieldsSeq(c.Name + " " + c.Unit) {
 			widest = max(widest, len(word))
 		}
@@ -99,16 +105,19 @@ func (p *placedSheet) measure() {
 			p.widths[i]++
 		}
 	}
+	for _, f := range p.Fields { // so that what is to be filled stands right behind its label
+		p.widths[0] = max(p.widths[0], float64(len(f.Label))+2)
+	}
 	if short := leastSheet - p.width(); short > 0 {
 		p.widths[p.roomiest()] += short
 	}
 	p.widenForFacts()
 }
 
-// widenForFacts gives the column in which the values of facts stand the width
-// of the widest number: a spreadsheet shows none that is cut.
+// widenForFacts gives the column in which the values of facts and fields stand
+// the width of the widest number or day: a spreadsheet shows none that is cut.
 func (p *placedSheet) widenForFacts() {
-	if len(p.Facts) == 0 {
+	if len(p.Facts)+len(p.Fields) == 0 {
 		return
 	}
 	at, widest := p.factColumn(), 0
@@ -117,14 +126,22 @@ func (p *placedSheet) widenForFacts() {
 			widest = max(widest, len(f.Value.String())+len("%"))
 		}
 	}
+	for _, f := range p.Fields {
+		if f.Kind == reports.DateKind {
+			widest = max(widest, len("2027-03-01"))
+		}
+	}
 	p.widths[at] = max(p.widths[at], float64(widest)+2) // bold
 }
 
-// factColumn is how many columns the labels of facts take: their values stand
-// in the next.
+// factColumn is how many columns the labels of facts and fields take: their
+// values stand in the next.
 func (p *placedSheet) factColumn() int {
 	longest := 0
 	for _, f := range p.Facts {
+		longest = max(longest, len(f.Label))
+	}
+	for _, f := range p.Fields {
 		longest = max(longest, len(f.Label))
 	}
 	return min(p.span(longest), len(p.Columns)-1)

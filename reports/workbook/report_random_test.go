@@ -40,7 +40,7 @@ func TestAnyPlanMakesASoundWorkbook(t *testing.T) {
 		}
 		defer f.Close()
 		tabs := f.GetSheetList()
-		if len(tabs) != 6+len(p.Orders) {
+		if len(tabs) != 7+len(p.Orders) {
 			rt.Fatalf("found the sheets %q for %d orders", tabs, len(p.Orders))
 		}
 		for i, o := range p.Orders {

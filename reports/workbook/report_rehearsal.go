@@ -31,5 +31,5 @@ func EncodeRehearsal(w io.Writer, trials ...rehearsal.Report) error {
 		summary = reports.Trials(trials)
 	}
 	sheets := []reports.Sheet{summary, reports.Methods(trials), reports.Scores(trials), reports.Calibration(trials)}
-	return encodeSheets(w, "Rehearsal", last.Workshop, last.AsOf, sheets)
+	return encodeSheets(w, "Rehearsal", last.Workshop, last.AsOf, sheets, nil)
 }

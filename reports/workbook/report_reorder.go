@@ -22,8 +22,9 @@ func WriteReorder(path string, p plan.Plan) error {
 }
 
 // EncodeReorder writes the reorder workbook of a plan: the summary, an order a
-// supplier ready to be sent, booked jobs, why this much, where the oil went,
-// expected use, and what readiness costs. The same plan gives the same bytes.
+// supplier for a person to look over, booked jobs, why this much, where the oil
+// went, expected use, and what readiness costs; and, hidden, what was proposed,
+// for ReadAnswers. The same plan gives the same bytes.
 //
 // Every figure that follows from others is a formula with its value beside it,
 // so that readers without an engine see the program's figures and those with
@@ -31,7 +32,7 @@ func WriteReorder(path string, p plan.Plan) error {
 func EncodeReorder(w io.Writer, p plan.Plan) error {
 	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
 	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
-	return encodeSheets(w, "Reorder sheet", p.Workshop, p.AsOf, sheets)
+	return encodeSheets(w, "Reorder sheet", p.Workshop, p.AsOf, sheets, proposals(p, orderTabs(sheets)))
 }
 
 // writeWhole writes a workbook of that name beside the file, and in its place
@@ -60,8 +61,9 @@ func writeWhole(path, name string, encode func(io.Writer) error) (err error) {
 	return os.Rename(beside.Name(), path)
 }
 
-// encodeSheets writes a workbook of sheets, about a workshop on a day.
-func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheets []reports.Sheet) (err error) {
+// encodeSheets writes a workbook of sheets, about a workshop on a day, with what
+// it must remember; nil: nothing.
+func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheets []reports.Sheet, m *memory) (err error) {
 	b := &reportBook{
 		file:     excelize.NewFile(excelize.Options{TmpDir: os.TempDir()}),
 		styles:   map[reportStyle]int{},
@@ -84,6 +86,9 @@ func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheet
 		if err := b.write(s); err != nil {
 			return fmt.Errorf("sheet %s: %w", s.tab, err)
 		}
+	}
+	if err := b.remember(m); err != nil {
+		return fmt.Errorf("the hidden sheet: %w", err)
 	}
 	types := b.file.ContentTypes.Defaults // excelize takes them from a map, in random order
 	sort.Slice(types, func(i, j int) bool { return types[i].Extension < types[j].Extension })

@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"fmt"
+	"strings"
 
 	"circlip/reports"
 
@@ -24,22 +25,15 @@ func (b *reportBook) setUp(p *placedSheet) error {
 	if err := b.page(p); err != nil {
 		return err
 	}
+	if err := b.editable(p); err != nil {
+		return err
+	}
 	if len(p.Rows) == 0 {
 		return nil
 	}
-	if err := b.file.SetDefinedName(&excelize.DefinedName{
+	return b.file.SetDefinedName(&excelize.DefinedName{
 		Name: "_xlnm.Print_Titles", Scope: p.tab, RefersTo: fmt.Sprintf("%s!$%d:$%d", quotedTab(p.tab), p.head, p.head),
-	}); err != nil {
-		return err
-	}
-	for _, c := range p.Columns {
-		if c.Edit {
-			if err := b.editable(p, c); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	})
 }
 
 // columns sets the widths from the last to the first: excelize puts each before
@@ -85,17 +79,57 @@ func (b *reportBook) page(p *placedSheet) error {
 	})
 }
 
-// mostPacks bounds what a person may type into an order.
-const mostPacks = 100_000
+// mostPacks bounds what a person may type into an order, as the book does.
+const mostPacks = 1_000_000
 
-// editable lets only whole numbers into a column and says what they do.
-func (b *reportBook) editable(p *placedSheet, c reports.Column) error {
+// editable checks what is typed into the fields and the columns that a person
+// may fill, and says what is expected.
+func (b *reportBook) editable(p *placedSheet) error {
+	for i, f := range p.Fields {
+		at, err := excelize.CoordinatesToCellName(p.factColumn()+1, p.fields+i)
+		if err != nil {
+			return err
+		}
+		if err := b.checkTyped(p.tab, at, f); err != nil {
+			return err
+		}
+	}
+	for _, c := range p.Columns {
+		if !c.Edit || len(p.Rows) == 0 {
+			continue
+		}
+		cells := p.ref(c.Name, p.first) + ":" + p.ref(c.Name, p.first+len(p.Rows)-1)
+		if err := b.checkTyped(p.tab, cells, reports.Field{Label: c.Name, Kind: c.Kind, Hint: c.Hint}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checkTyped lets only what a field is for into some cells.
+func (b *reportBook) checkTyped(tab, cells string, f reports.Field) error {
 	check := excelize.NewDataValidation(true)
-	check.Sqref = p.ref(c.Name, p.first) + ":" + p.ref(c.Name, p.first+len(p.Rows)-1)
-	if err := check.SetRange(0, mostPacks, excelize.DataValidationTypeWhole, excelize.DataValidationOperatorBetween); err != nil {
+	check.Sqref = cells
+	check.SetInput(cut(f.Label, titleChars), cut(f.Hint, messageChars))
+	expected, err := "", error(nil)
+	switch {
+	case len(f.OneOf) > 0:
+		expected, err = strings.Join(f.OneOf, " or "), check.SetDropList(f.OneOf)
+	case f.Kind == reports.CountKind:
+		expected = fmt.Sprintf("a whole number from 0 to %d", mostPacks)
+		err = check.SetRange(0, mostPacks, excelize.DataValidationTypeWhole, excelize.DataValidationOperatorBetween)
+	case f.Kind == reports.MoneyKind:
+		expected = "an amount of 0 or more"
+		err = check.SetRange(0, 0, excelize.DataValidationTypeDecimal, excelize.DataValidationOperatorGreaterThanOrEqual)
+	case f.Kind == reports.DateKind:
+		expected = "a day"
+		err = check.SetRange(firstSerial, lastSerial, excelize.DataValidationTypeDate, excelize.DataValidationOperatorBetween)
+	}
+	if err != nil {
 		return err
 	}
-	check.SetInput("Packs to order", "Quantities and totals follow. The price stays that of the packs planned: price breaks do not follow.")
-	check.SetError(excelize.DataValidationErrorStyleStop, "Packs", fmt.Sprintf("Expected a whole number of packs from 0 to %d.", mostPacks))
-	return b.file.AddDataValidation(p.tab, check)
+	if expected != "" {
+		check.SetError(excelize.DataValidationErrorStyleStop, cut(f.Label, titleChars), "Expected "+expected+".")
+	}
+	return b.file.AddDataValidation(tab, check)
 }

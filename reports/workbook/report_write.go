@@ -110,6 +110,9 @@ func (w *rowWriter) heading() {
 	for i, f := range w.sheet.Facts {
 		w.fact(w.sheet.facts+i, over, f)
 	}
+	for i, f := range w.sheet.Fields {
+		w.field(w.sheet.fields+i, over, f)
+	}
 	for row := w.sheet.chartRow; row > 0 && row < w.sheet.head; row++ {
 		w.set(row, excelize.RowOpts{Height: rowHeight}) // charts stand on rows of known height
 	}
@@ -129,6 +132,33 @@ func (w *rowWriter) fact(row, over int, f reports.Fact) {
 	w.set(row, excelize.RowOpts{Height: rowHeight})
 	w.merge(row, 1, over)
 }
+
+// field writes the label like that of a fact, and a framed cell behind it. One
+// for free text is as wide as the sheet and two lines high.
+func (w *rowWriter) field(row, over int, f reports.Field) {
+	w.row = append(w.row, excelize.Cell{StyleID: w.style(reportStyle{role: factRole}), Value: f.Label})
+	for len(w.row) < over {
+		w.row = append(w.row, nil)
+	}
+	last, height, value := over+1, rowHeight, f.Value
+	style := reportStyle{edit: true, wrap: freeText(f)}
+	if freeText(f) {
+		last, height = len(w.sheet.Columns), 2*rowHeight
+	}
+	if value.Blank() {
+		value.Kind = f.Kind
+	}
+	for len(w.row) < last {
+		w.row = append(w.row, w.cell(value, row, style))
+		value = reports.Cell{Kind: f.Kind} // the frame goes around all cells
+	}
+	w.set(row, excelize.RowOpts{Height: float64(height)})
+	w.merge(row, 1, over)
+	w.merge(row, over+1, last)
+}
+
+// freeText reports whether anything may be typed into a field.
+func freeText(f reports.Field) bool { return f.Kind == reports.TextKind && len(f.OneOf) == 0 }
 
 // cell is a value with its style and, where it follows from others, its
 // formula.

@@ -1,0 +1,190 @@
+package workbook
+
+import (
+	"fmt"
+	"io"
+	"slices"
+
+	"circlip/inventory"
+	"circlip/inventory/book"
+	"circlip/reports"
+)
+
+// WriteOrder writes the order to send to a supplier to a file, which takes its
+// place when it is whole: one sheet, nothing hidden, and no formula that looks
+// beyond it.
+func WriteOrder(path string, o reports.OrderToSend) error {
+	return writeWhole(path, "order", func(w io.Writer) error { return EncodeOrder(w, o) })
+}
+
+// EncodeOrder writes that workbook. The same order gives the same bytes.
+func EncodeOrder(w io.Writer, o reports.OrderToSend) error {
+	return encodeSheets(w, "Order "+reports.Plain(o.Order), o.Workshop, o.PlacedOn, []reports.Sheet{o.Sheet()}, nil)
+}
+
+// WriteDelivery writes a sheet to tick a parcel off to a file, which takes its
+// place when it is whole.
+func WriteDelivery(path string, d reports.DeliveryDue) error {
+	return writeWhole(path, "delivery", func(w io.Writer) error { return EncodeDelivery(w, d) })
+}
+
+// EncodeDelivery writes that workbook, with what is due hidden in it for
+// ReadDelivery. The same order gives the same bytes.
+func EncodeDelivery(w io.Writer, d reports.DeliveryDue) error {
+	return encodeSheets(w, "Delivery of order "+reports.Plain(d.Order), d.Workshop, d.PlacedOn, []reports.Sheet{d.Sheet()}, due(d))
+}
+
+// The columns of the hidden sheet that a delivery workbook carries, in the
+// order of due.
+var dueColumns = []book.Column{
+	{Name: "check", Kind: book.Code, Required: true},
+	{Name: "order", Kind: book.Code, Required: true},
+	{Name: "workshop", Kind: book.Text},
+	{Name: "supplier", Kind: book.Code, Required: true},
+	{Name: "currency", Kind: book.Currency, Required: true},
+	{Name: "item", Kind: book.Code, Required: true},
+	{Name: "unit", Kind: book.Choice, Required: true, OneOf: measureNames},
+	{Name: "packs", Kind: book.Integer, Required: true, Rule: "gte=0,lte=1000000"},
+	{Name: "outstanding", Kind: book.Integer, Required: true, Rule: "gte=0,lte=1000000"},
+	{Name: "pack", Kind: book.Integer, Required: true, Rule: "gte=1,lte=10000000000"},
+	{Name: "price", Kind: book.Integer, Required: true, Rule: "gte=0,lte=100000000000000"},
+}
+
+// deliverySlip is a delivery as it comes back.
+var deliverySlip = slip{
+	fields: []book.Column{
+		{Name: nameOf(reports.CameOnField), Kind: book.Date, Required: true, Help: "the day on which it came, YYYY-MM-DD"},
+		{Name: nameOf(reports.RestField), Kind: book.YesNo, Required: true, Help: "yes or no"},
+	},
+	columns: []book.Column{
+		{Name: "our code", Kind: book.Code, Required: true},
+		{Name: nameOf(reports.CameColumn), Kind: book.Integer, Rule: "gte=0,lte=1000000"},
+		{Name: "item", Kind: book.Text},
+		{Name: "pack", Kind: book.Decimal, Required: true},
+		{Name: "packs ordered", Kind: book.Integer, Required: true},
+		{Name: "packs outstanding", Kind: book.Integer, Required: true},
+		{Name: nameOf(reports.ChargedColumn), Kind: book.Money},
+		{Name: "lot", Kind: book.Code},
+		{Name: "cure mark", Kind: book.CureMark},
+		{Name: "expires on", Kind: book.Date},
+	},
+}
+
+// ReadDelivery reads a delivery sheet back after a person filled it. With any
+// fault nothing is to be received. Items of which nothing came are not among
+// its lines; a price charged as it was ordered at is nil. An error means that
+// the file could not be read or is no workbook (it then wraps
+// inventory.ErrInvalid).
+func ReadDelivery(path string) (inventory.Delivery, []book.Fault, error) {
+	b, err := OpenBook(path)
+	if err != nil {
+		return inventory.Delivery{}, nil, err
+	}
+	defer b.Close()
+	return b.delivery()
+}
+
+func (b *Book) delivery() (inventory.Delivery, []book.Fault, error) {
+	d, faults, err := b.due()
+	if err != nil || len(faults) > 0 {
+		return inventory.Delivery{}, faults, err
+	}
+	name := d.Sheet().Name
+	tab, known := b.tab(name)
+	if !known || tab.hidden {
+		return inventory.Delivery{}, []book.Fault{{Table: name, Problem: "the sheet is missing or hidden", Expected: "the delivery under this name"}}, nil
+	}
+	f, err := b.fill(tab, deliverySlip, &book.Context{Currency: d.Currency})
+	if err != nil {
+		return inventory.Delivery{}, nil, err
+	}
+	came := inventory.Delivery{Order: d.Order, Supplier: d.Supplier.Code}
+	came.On, _ = f.values[nameOf(reports.CameOnField)].(inventory.Date)
+	came.Closed, _ = f.values[nameOf(reports.RestField)].(bool)
+	seen := map[[2]string]bool{}
+	for _, row := range f.rows {
+		line, faults := checkCame(d, valuesOf(deliverySlip.columns, row), tab.title, seen)
+		f.faults = append(f.faults, faults...)
+		if line.Packs > 0 {
+			came.Lines = append(came.Lines, line)
+		}
+	}
+	if len(f.faults) == 0 && len(came.Lines) == 0 && !came.Closed {
+		f.faults = []book.Fault{{Table: tab.title, Column: reports.CameColumn, Problem: "nothing came", Expected: "packs that came, or yes behind " + reports.RestField}}
+	}
+	if len(f.faults) > 0 {
+		return inventory.Delivery{}, inRowOrder(f.faults), nil
+	}
+	return came, nil, nil
+}
+
+// due is the order that the workbook was written for.
+func (b *Book) due() (d reports.DeliveryDue, faults []book.Fault, err error) {
+	rows, faults, err := b.recall(deliveryMemory, dueColumns, "a delivery sheet")
+	if err != nil || len(faults) > 0 {
+		return d, faults, err
+	}
+	check := ""
+	same := true
+	for _, row := range rows {
+		v := valuesOf(dueColumns, row)
+		currency, _ := inventory.ParseCurrency(v.text("currency")) // the book has checked it
+		lines := d.Lines
+		d = reports.DeliveryDue{Order: v.text("order"), Workshop: v.text("workshop"), Supplier: inventory.Supplier{Code: v.text("supplier")}, Currency: currency}
+		d.Lines = append(lines, reports.LineDue{
+			Item:  inventory.Item{Code: v.text("item"), Measure: inventory.Measure(v.text("unit"))},
+			Packs: int(v.whole("packs")), Outstanding: int(v.whole("outstanding")),
+			PackQty: inventory.Quantity(v.whole("pack")), Price: inventory.Money(v.whole("price")),
+		})
+		same = same && (check == "" || check == v.text("check"))
+		check = v.text("check")
+	}
+	if !same || check != checkOf(d) {
+		return d, []book.Fault{{Table: deliveryMemory, Problem: "the hidden sheet was changed", Expected: "it as it was written; write the delivery sheet again"}}, nil
+	}
+	return d, nil, nil
+}
+
+// checkCame reads what came of one item and what is wrong with its row. An
+// item may stand in two rows where its lots differ.
+func checkCame(d reports.DeliveryDue, v values, tab string, seen map[[2]string]bool) (line inventory.DeliveredLine, faults []book.Fault) {
+	code := v.text("our code")
+	tell := func(column, problem, found, expected string) {
+		faults = append(faults, book.Fault{Table: tab, Row: v.row, Column: shown(column), Problem: problem, Found: found, Expected: expected})
+	}
+	at := slices.IndexFunc(d.Lines, func(l reports.LineDue) bool { return reports.Plain(l.Item.Code) == code })
+	if at < 0 {
+		tell("our code", "not an item of this order", code, "one of the items ordered; count what came beside them in by hand")
+		return line, faults
+	}
+	of, m := d.Lines[at], d.Lines[at].Item.Measure
+	line = inventory.DeliveredLine{Item: of.Item.Code, Packs: int(v.whole(nameOf(reports.CameColumn))), Lot: v.text("lot"), Expires: v.date("expires on")}
+	if seen[[2]string{code, line.Lot}] {
+		tell("our code", "the item stands twice", code, "each item once, or each of its lots once")
+	}
+	seen[[2]string{code, line.Lot}] = true
+	if mark := v.text("cure mark"); mark != "" {
+		line.Cure, _ = inventory.ParseCure(mark) // the book has checked it
+	}
+	if price, typed := v.of(nameOf(reports.ChargedColumn)).(inventory.Money); typed && price != of.Price {
+		line.Price = &price
+	}
+	pack, _ := v.of("pack").(float64)
+	if !sameNumber(pack, m.Number(of.PackQty)) {
+		tell("pack", "the pack was changed", fmt.Sprint(pack), m.Format(of.PackQty)+"; other packs are counted in by hand")
+	}
+	if found := v.whole("packs ordered"); found != int64(of.Packs) {
+		tell("packs ordered", "the figure was changed", fmt.Sprint(found), fmt.Sprint(of.Packs))
+	}
+	if found := v.whole("packs outstanding"); found != int64(of.Outstanding) {
+		tell("packs outstanding", "the figure was changed", fmt.Sprint(found), fmt.Sprint(of.Outstanding))
+	}
+	charged := of.Price
+	if line.Price != nil {
+		charged = *line.Price
+	}
+	if problem := tooMuch(line.Packs, of.PackQty, charged); problem != "" {
+		tell(nameOf(reports.CameColumn), problem, fmt.Sprint(line.Packs), "fewer")
+	}
+	return line, faults
+}
