@@ -22,10 +22,13 @@ type guard struct{ Table, Trigger string }
 var guards = []guard{
 	{"act", "refuse_change"}, {"act", "refuse_truncate"},
 	{"balance", "refuse_change"}, {"balance", "refuse_truncate"},
+	{"delivery", "refuse_change"}, {"delivery", "refuse_truncate"},
 	{"import", "post_import"}, {"import", "refuse_change"}, {"import", "refuse_truncate"},
+	{"inspection", "refuse_change"}, {"inspection", "refuse_truncate"},
 	{"lot", "open_balance"}, {"lot", "refuse_change"}, {"lot", "refuse_truncate"},
 	{"movement", "movement_act_known"}, {"movement", "post_movement"},
 	{"movement", "refuse_change"}, {"movement", "refuse_truncate"},
+	{"order_sheet", "refuse_change"}, {"order_sheet", "refuse_truncate"},
 	{"seal", "refuse_change"}, {"seal", "refuse_truncate"},
 	{"seal_head", "refuse_change"}, {"seal_head", "refuse_truncate"},
 	{"set_aside", "post_set_aside"}, {"set_aside", "refuse_change"}, {"set_aside", "refuse_truncate"},
@@ -34,8 +37,8 @@ var guards = []guard{
 
 // limits are the CHECKs that the ledger relies on.
 var limits = []string{
-	"balance_head", "balance_on_hand", "balance_reserved", "lot_unit_cost", "movement_happened_on", "movement_places",
-	"movement_qty", "set_aside_job_named", "set_aside_why",
+	"balance_head", "balance_on_hand", "balance_reserved", "delivery_packs", "inspection_signed", "inspection_until",
+	"lot_unit_cost", "movement_happened_on", "movement_places", "movement_qty", "set_aside_job_named", "set_aside_why",
 }
 
 const guardsSQL = `

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -12,7 +13,8 @@ import (
 )
 
 // Act is one thing that somebody did to stock: Receive, Take, SetAside,
-// Release, Waste, Count or Reverse.
+// Release, Waste, Count or Reverse; OpenKit, Extend or OpenContainer; or to an
+// order: Place or Deliver.
 type Act interface {
 	kind() string
 	check() error
@@ -23,6 +25,7 @@ type Act interface {
 type Done struct {
 	Moved []Moved
 	Kept  []Kept
+	Order string // that was placed
 }
 
 // Moved is a movement with its number in its lot.
@@ -66,6 +69,9 @@ func (s *Store) Do(ctx context.Context, workshop int64, key uuid.UUID, act Act) 
 	if err != nil {
 		return Done{}, fmt.Errorf("%s: %w", act.kind(), err)
 	}
+	if placed, ok := act.(Place); ok {
+		done.Order = placed.Order // a key is for one request
+	}
 	return done, nil
 }
 
@@ -74,6 +80,7 @@ type answer struct {
 	Refused *struct {
 		Kind            string
 		Item, Lot, Job  string
+		Order           string
 		Seq             int64
 		Found, Expected inventory.Quantity
 		Measure         inventory.Measure
@@ -95,7 +102,7 @@ func readAnswer(stored []byte) (Done, error) {
 		return Done{}, fmt.Errorf("stored answer %s: %w", stored, err)
 	}
 	if r := a.Refused; r != nil {
-		return Done{}, &Refusal{kind: refusals[r.Kind], Item: r.Item, Lot: r.Lot, Job: r.Job, Seq: r.Seq,
+		return Done{}, &Refusal{kind: refusals[r.Kind], Item: r.Item, Lot: r.Lot, Job: r.Job, Order: r.Order, Seq: r.Seq,
 			Found: r.Found, Expected: r.Expected, Measure: r.Measure, Reason: r.Reason}
 	}
 	done := Done{Kept: a.Kept}
@@ -114,6 +121,7 @@ func readAnswer(stored []byte) (Done, error) {
 // act's key: what has changed since needs a new act.
 type Refusal struct {
 	Item, Lot, Job  string
+	Order           string             // the order spoken of, or empty
 	Seq             int64              // of the movement spoken of, or 0
 	Found, Expected inventory.Quantity // for ErrShort
 	Measure         inventory.Measure  // of Found and Expected
@@ -132,16 +140,7 @@ var refusals = map[string]error{
 func (r *Refusal) Unwrap() error { return r.kind }
 
 func (r *Refusal) Error() string {
-	where := "item " + r.Item
-	if r.Lot != "" {
-		where += " lot " + r.Lot
-	}
-	if r.Job != "" {
-		where += " for job " + r.Job
-	}
-	if r.Seq != 0 {
-		where += fmt.Sprintf(" movement %d", r.Seq)
-	}
+	where := r.where()
 	switch {
 	case r.kind == inventory.ErrShort:
 		return fmt.Sprintf("%s: %v: found %s %s, expected %s %s", where, r.kind,
@@ -150,6 +149,23 @@ func (r *Refusal) Error() string {
 		return fmt.Sprintf("%s: %v: %s", where, r.kind, r.Reason)
 	}
 	return fmt.Sprintf("%s: %v", where, r.kind)
+}
+
+// where names what the refusal speaks of: order O item I lot L for job J
+// movement 1.
+func (r *Refusal) where() string {
+	var words []string
+	for _, of := range []struct{ kind, code string }{
+		{"order", r.Order}, {"item", r.Item}, {"lot", r.Lot}, {"for job", r.Job},
+	} {
+		if of.code != "" {
+			words = append(words, of.kind+" "+of.code)
+		}
+	}
+	if r.Seq != 0 {
+		words = append(words, fmt.Sprintf("movement %d", r.Seq))
+	}
+	return strings.Join(words, " ")
 }
 
 const sealSQL = `SELECT circlip.seal_day(@workshop, @day)`

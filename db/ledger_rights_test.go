@@ -20,6 +20,7 @@ import (
 var ledgerTables = map[string]string{
 	"lot": "unit_cost = 1", "balance": "on_hand = on_hand + 1", "act": "kind = 'x'", "movement": "qty = qty + 1",
 	"set_aside": "qty = qty + 1", "seal": "hash = ''", "seal_head": "seq = 99", "import": "rows = 99",
+	"order_sheet": "sheet = 'other'", "delivery": "packs = packs + 1", "inspection": "until = until + 1",
 }
 
 // filled is a shop whose every ledger table has rows.
@@ -29,6 +30,9 @@ func filled(t *testing.T) *shop {
 	s.stock(t)
 	s.must(t, take("J", "seal", 6))
 	s.must(t, db.SetAside{Job: "K", On: day(2), Lines: []db.Line{{Item: "seal", Qty: 2}, {Item: "oil", Qty: 9}}})
+	s.must(t, place("PO-7", db.PlaceLine{Item: "wiper", Packs: 2, PackQty: 5}))
+	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5, Expires: day(20)}))
+	s.must(t, db.Extend{Item: "wiper", Lot: "PO-7", Until: day(30), By: "Ann", On: day(4)})
 	if _, err := s.Seal(t.Context(), s.workshop, day(5)); err != nil {
 		t.Fatal(err)
 	}

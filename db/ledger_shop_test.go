@@ -29,8 +29,9 @@ type failer interface {
 	Fatalf(format string, args ...any)
 }
 
-// openShop makes a shop that keeps a seal and a wiper by the piece and an oil
-// by the millilitre, and has none of them.
+// openShop makes a shop that keeps a seal, a wiper and a kit of two seals and a
+// wiper by the piece and an oil by the millilitre, has none of them, and buys
+// from north and south.
 func openShop(t testing.TB) *shop {
 	t.Helper()
 	dsn := dbtest.Migrated(t)
@@ -44,7 +45,13 @@ WITH added AS (INSERT INTO circlip.workshop (name) VALUES ('shop ' || gen_random
 items AS (
 	INSERT INTO circlip.item (workshop, item, name, kind, measure)
 	SELECT workshop, i.item, i.item, i.kind, i.measure FROM added CROSS JOIN (VALUES
-		('seal', 'seal', 'ea'), ('wiper', 'wiper', 'ea'), ('oil', 'oil', 'ml')) AS i(item, kind, measure))
+		('seal', 'seal', 'ea'), ('wiper', 'wiper', 'ea'), ('oil', 'oil', 'ml'), ('kit', 'kit', 'ea')) AS i(item, kind, measure)),
+suppliers AS (
+	INSERT INTO circlip.supplier (workshop, supplier, name)
+	SELECT workshop, s, s FROM added CROSS JOIN (VALUES ('north'), ('south')) AS o(s)),
+parts AS (
+	INSERT INTO circlip.kit_part (workshop, kit, item, qty)
+	SELECT workshop, 'kit', p.item, p.qty FROM added CROSS JOIN (VALUES ('seal', 2), ('wiper', 1)) AS p(item, qty))
 SELECT workshop FROM added`
 
 // another makes one more workshop in the same database.

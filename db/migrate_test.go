@@ -241,6 +241,9 @@ func TestALoginWithoutRightsToMakeRoles(t *testing.T) {
 	s.workshop = s.another(t)
 	s.must(t, receive("seal", "L", 5))
 	s.must(t, take("J", "seal", 2))
+	s.must(t, place("PO-7", db.PlaceLine{Item: "wiper", Packs: 1, PackQty: 5}))
+	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}))
+	s.must(t, inspect("seal", "L", day(31)))
 	conn := dbtest.Connect(t, plain)
 	for table, change := range ledgerTables {
 		if table == "set_aside" || strings.HasPrefix(table, "seal") || table == "import" {

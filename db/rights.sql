@@ -13,7 +13,8 @@ BEGIN
     FOR kept IN
         SELECT c.relname FROM pg_class AS c
         WHERE c.relnamespace = 'circlip'::regnamespace AND c.relkind = 'r'
-          AND c.relname IN ('migration', 'lot', 'balance', 'act', 'movement', 'set_aside', 'import', 'seal', 'seal_head')
+          AND c.relname IN ('migration', 'lot', 'balance', 'act', 'movement', 'set_aside', 'import', 'seal', 'seal_head',
+            'order_sheet', 'delivery', 'inspection')
     LOOP
         EXECUTE format('REVOKE INSERT, UPDATE, DELETE ON circlip.%I FROM circlip_app', kept);
     END LOOP;
