@@ -9,7 +9,7 @@
 // less that before it. So every amount is within one minor unit of its quantity
 // at its cost, and all of them together are exact:
 //
-//	opening + bought + found + opened − used − wasted − missing = stock value
+//	opening + bought + found + kits − used − wasted − missing = stock value
 //
 // Spend is goods received. What suppliers ask for bringing them is not
 // recorded, and is in none of these figures.
@@ -55,6 +55,7 @@ type Account struct {
 	AsOf     inventory.Date
 
 	Stock     inventory.Money // what the shelf is worth
+	Expired   inventory.Money // of it, lots that may no longer be used
 	Flow      Flow            // how it came to that
 	Items     []Item          // those that ever were on the shelf
 	Months    []MonthFlow     // from that of the first move to that of AsOf, none left out
@@ -63,8 +64,8 @@ type Account struct {
 	Jobs      []JobCost
 	Done      Done
 
-	Estimated int // lots without a cost of their own, valued at the item's usual offer
-	Unpriced  int // lots without a cost of their own whose item nobody offers: worth nothing here
+	Estimated int // lots without a cost of their own, valued at the item's usual offer or its share of a kit's
+	Unpriced  int // lots without a cost of their own that nobody offers: worth nothing here
 }
 
 // SupplierSpend is what was received from a supplier in a month, less what went
@@ -97,6 +98,7 @@ func Of(shop inventory.Shop, r Records) (Account, error) {
 	}
 	a := Account{Workshop: shop.Settings.Workshop, Currency: shop.Settings.Currency, AsOf: shop.AsOf}
 	a.Estimated, a.Unpriced = shelf.uncosted()
+	a.Expired = shelf.expired(shop.AsOf)
 	a.Items = shelf.items(shop, r.Moves)
 	for _, i := range a.Items {
 		a.Stock += i.Value
@@ -141,7 +143,7 @@ func newShelf(shop inventory.Shop, lots []inventory.Lot) (*shelf, error) {
 	for _, i := range shop.Items {
 		items[i.Code] = i
 	}
-	usual := usualCosts(shop.Offers, items)
+	usual := usualCosts{shop, map[string]inventory.UnitCost{}}
 	s := &shelf{named: make(map[lotKey]*shelfLot, len(lots))}
 	for _, l := range lots {
 		item, known := items[l.Item]
@@ -151,7 +153,7 @@ func newShelf(shop inventory.Shop, lots []inventory.Lot) (*shelf, error) {
 		}
 		of := &shelfLot{Lot: l, measure: item.Measure, cost: l.UnitCost}
 		if of.cost == 0 {
-			of.cost = usual[l.Item]
+			of.cost = usual.of(item)
 			of.estimated = of.cost != 0
 		}
 		s.lots = append(s.lots, of)
@@ -174,19 +176,49 @@ func (s *shelf) uncosted() (estimated, unpriced int) {
 	return estimated, unpriced
 }
 
-// usualCosts is what one of each item costs at its usual offer: for the fewest
-// packs, there the cheapest a unit, there the first supplier by code.
-func usualCosts(offers []inventory.Offer, items map[string]inventory.Item) map[string]inventory.UnitCost {
-	best := map[string]inventory.Offer{}
-	costs := map[string]inventory.UnitCost{}
-	for _, o := range offers {
-		c := inventory.CostOf(o.Price, o.PackQty, items[o.Item].Measure)
-		old, found := best[o.Item]
-		if !found || cmp.Or(cmp.Compare(o.FromPacks, old.FromPacks), cmp.Compare(c, costs[o.Item]), cmp.Compare(o.Supplier, old.Supplier)) < 0 {
-			best[o.Item], costs[o.Item] = o, c
+// expired is what the lots are worth that may not be used on the day.
+func (s *shelf) expired(on inventory.Date) (worth inventory.Money) {
+	for _, l := range s.lots {
+		if !l.UsableOn(on) {
+			worth += l.worth(l.OnHand)
 		}
 	}
-	return costs
+	return worth
+}
+
+// usualCosts answers what one of an item costs at its usual offer. What is only
+// sold inside a kit costs its share of the first kit by code that is on offer.
+type usualCosts struct {
+	shop  inventory.Shop
+	known map[string]inventory.UnitCost
+}
+
+// of is the cost of an item, zero where nobody offers it.
+func (u usualCosts) of(item inventory.Item) inventory.UnitCost {
+	c, known := u.known[item.Code]
+	if !known {
+		if c = inventory.OfferedAt(u.shop.Offers, item.Code, item.Measure); c == 0 {
+			c = u.inKit(item.Code)
+		}
+		u.known[item.Code] = c
+	}
+	return c
+}
+
+// inKit is what a part costs as a share of a kit.
+func (u usualCosts) inKit(part string) inventory.UnitCost {
+	for _, k := range u.shop.Kits {
+		kit := inventory.OfferedAt(u.shop.Offers, k.Kit, inventory.Each)
+		if k.Item != part || kit == 0 {
+			continue
+		}
+		for _, share := range inventory.ShareCost(inventory.Value(1, inventory.Each, kit), 1, inventory.Contents(u.shop, k.Kit)) {
+			if share.Item == part {
+				return share.Unit
+			}
+		}
+	}
+	return 0
 }
 
 // values is the value of every move, below zero where it left the shelf.

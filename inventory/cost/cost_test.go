@@ -130,7 +130,7 @@ func TestWhereAMovesValueGoes(t *testing.T) {
 		{"what a count found", []Move{found}, Flow{Opening: 1000, Found: 200}},
 		{"a wrong count undone was nothing missing", []Move{missing, undone(missing, on(2, 2))}, Flow{Opening: 1000}},
 		{"a wrong count undone was nothing found", []Move{found, undone(found, on(2, 2))}, Flow{Opening: 1000}},
-		{"a kit that was opened", []Move{moved(on(2, 1), inventory.OpenedKit, -1)}, Flow{Opening: 1000, Opened: -100}},
+		{"a kit that was opened", []Move{moved(on(2, 1), inventory.OpenedKit, -1)}, Flow{Opening: 1000, Kits: -100}},
 	}
 	for _, r := range rows {
 		var l ledger
@@ -208,23 +208,56 @@ func TestWhatAnItemCost(t *testing.T) {
 	}
 }
 
-func TestLotsThatNobodyPriced(t *testing.T) {
-	shop := bench()
-	shop.Offers = []inventory.Offer{
-		{Item: "wiper", Supplier: "a", FromPacks: 5, PackQty: 10, Price: 1000}, // cheaper, but only by fives
-		{Item: "wiper", Supplier: "b", FromPacks: 1, PackQty: 10, Price: 4250},
-		{Item: "wiper", Supplier: "c", FromPacks: 1, PackQty: 1, Price: 420},
+func TestLotsWithoutACostOfTheirOwn(t *testing.T) {
+	kit := func(shop *inventory.Shop, price inventory.Money) {
+		shop.Items = append(shop.Items, inventory.Item{Code: "kit", Kind: inventory.Kit, Measure: inventory.Each}, inventory.Item{Code: "ring", Measure: inventory.Each})
+		shop.Kits = []inventory.KitPart{{Kit: "kit", Item: "ring", Qty: 3}, {Kit: "kit", Item: "wiper", Qty: 2}}
+		shop.Offers = append(shop.Offers, inventory.Offer{Item: "kit", Supplier: "b", FromPacks: 1, PackQty: 1, Price: price})
 	}
+	rows := []struct {
+		rule                string
+		change              func(*inventory.Shop)
+		worth               inventory.Money // of three wipers
+		estimated, unpriced int
+	}{
+		{"nobody offers it: worth nothing", func(*inventory.Shop) {}, 0, 0, 1},
+		{"at the cheapest offer for few packs", func(s *inventory.Shop) {
+			s.Offers = []inventory.Offer{
+				{Item: "wiper", Supplier: "b", FromPacks: 1, PackQty: 10, Price: 4250},
+				{Item: "wiper", Supplier: "c", FromPacks: 1, PackQty: 1, Price: 420},
+				{Item: "wiper", Supplier: "c", FromPacks: 10, PackQty: 1, Price: 100},
+			}
+		}, 3 * 420, 1, 0},
+		{"as a share of a kit: two pieces in five", func(s *inventory.Shop) { kit(s, 2500) }, 3 * 500, 1, 0},
+		{"a kit without a price tells nothing", func(s *inventory.Shop) { kit(s, 0) }, 0, 0, 1},
+		{"its own offer before a kit's", func(s *inventory.Shop) {
+			kit(s, 2500)
+			s.Offers = append(s.Offers, inventory.Offer{Item: "wiper", Supplier: "b", FromPacks: 1, PackQty: 1, Price: 300})
+		}, 3 * 300, 1, 0},
+	}
+	for _, r := range rows {
+		shop := bench()
+		r.change(&shop)
+		var l ledger
+		l.lot("wiper", "W1", 0, opened(on(1, 5), 4), used(on(1, 6), "J1", 1))
+		l.lot("wiper", "W2", 4*euro, opened(on(1, 5), 1))
+		l.lot("wiper", "W3", 0, opened(on(1, 5), 1), used(on(1, 6), "J1", 1)) // gone: counted, but not among those on hand
+		a := account(t, shop, l)
+		if a.Stock != r.worth+400 || a.Estimated != 2*r.estimated || a.Unpriced != 2*r.unpriced || a.Items[0].Guessed != 1 {
+			t.Errorf("%s: found a stock of %d, %d lots estimated, %d unpriced, %d on hand, expected %d, %d, %d, 1", r.rule,
+				a.Stock, a.Estimated, a.Unpriced, a.Items[0].Guessed, r.worth+400, 2*r.estimated, 2*r.unpriced)
+		}
+	}
+}
+
+func TestWhatIsPastItsDateIsStillWorthItsCost(t *testing.T) {
 	var l ledger
-	l.lot("oil", "O1", 0, opened(on(1, 5), 10_000))
-	l.lot("wiper", "W1", 0, opened(on(1, 5), 3))
-	l.lot("wiper", "W2", 4*euro, opened(on(1, 5), 1))
-	a := account(t, shop, l)
-	if a.Estimated != 1 || a.Unpriced != 1 || a.Stock != 3*420+400 {
-		t.Errorf("found %d lots at an offer, %d at nothing, a stock of %d, expected 1, 1, 1660", a.Estimated, a.Unpriced, a.Stock)
+	for n, expires := range []inventory.Date{0, on(6, 29), on(6, 30), on(7, 1)} { // the shop stands on 30 June
+		l.lot("wiper", string(rune('A'+n)), inventory.UnitCost(1+n)*euro, opened(on(1, 5), 1))
+		l.Lots[n].Expires = expires
 	}
-	if oil, wiper := a.Items[0], a.Items[1]; oil.Guessed != 1 || oil.Value != 0 || wiper.Guessed != 1 || wiper.Value != 1660 {
-		t.Errorf("found %+v and %+v, expected one lot guessed of each", oil, wiper)
+	if a := account(t, bench(), l); a.Expired != 200+300 || a.Stock != 1000 {
+		t.Errorf("found %d expired of %d, expected 500 of 1000: on the day of its expiry a lot is no longer good", a.Expired, a.Stock)
 	}
 }
 

@@ -40,7 +40,7 @@ type Flow struct {
 	Opening inventory.Money // the shelf as first written down
 	Bought  inventory.Money // deliveries less returns
 	Found   inventory.Money // what counts found too much
-	Opened  inventory.Money // parts of opened kits less those kits
+	Kits    inventory.Money // parts of opened kits less those kits, and the odd minor unit of what went from lot to lot
 	Used    inventory.Money // at the bench
 	Wasted  inventory.Money // spilled, torn, expired
 	Missing inventory.Money // what counts found missing
@@ -48,12 +48,12 @@ type Flow struct {
 
 // Change is what the flow adds to the value of the shelf.
 func (f Flow) Change() inventory.Money {
-	return f.Opening + f.Bought + f.Found + f.Opened - f.Used - f.Wasted - f.Missing
+	return f.Opening + f.Bought + f.Found + f.Kits - f.Used - f.Wasted - f.Missing
 }
 
 func (f Flow) plus(g Flow) Flow {
 	return Flow{
-		f.Opening + g.Opening, f.Bought + g.Bought, f.Found + g.Found, f.Opened + g.Opened,
+		f.Opening + g.Opening, f.Bought + g.Bought, f.Found + g.Found, f.Kits + g.Kits,
 		f.Used + g.Used, f.Wasted + g.Wasted, f.Missing + g.Missing,
 	}
 }
@@ -76,8 +76,8 @@ func (f *Flow) add(m Move, value inventory.Money) {
 		} else {
 			f.Missing -= value
 		}
-	default: // opened kits: what turns one thing into others
-		f.Opened += value
+	default: // what turns stock into other stock: a kit into its parts, a lot into another
+		f.Kits += value
 	}
 }
 
