@@ -27,8 +27,8 @@ const (
 )
 
 // KitLine is one line of a kit and where its quantity comes from. SetAside,
-// FromFree, FromOrder, what Alternate or FromKit supply, and Short add up to
-// Need.
+// FromFree, FromOrder, what FromKit supplies, and Short add up to Need; an
+// Alternate supplies all of it.
 type KitLine struct {
 	Item        string
 	Critical    bool
@@ -38,7 +38,7 @@ type KitLine struct {
 	FromFree    Quantity
 	FromOrder   Quantity // due by the bench date
 	ArrivesOn   Date     // of FromOrder; where Short > 0, of what comes too late
-	Alternate   string   // item that stands in for what lacked
+	Alternate   string   // item that stands in for all of it
 	FromKit     string   // kit to be opened for what lacked
 	Short       Quantity
 }
@@ -47,10 +47,12 @@ type KitLine struct {
 func (l KitLine) Late(bench Date) bool { return l.Short > 0 && l.ArrivesOn > bench }
 
 // Kits walks the open jobs by bench date and promises each line in turn: what
-// is set aside for it, then what is free and still good on the day, first
-// expired first out, then what is on order and due by the day, then an
-// alternate, then a kit that can be opened. What is promised to one job is not
-// there for the next. A line that is only sometimes needed takes nothing for
+// is set aside for it, then what is free, first expired first out, then what is
+// on order and due by the day where that is enough; where it is not, an
+// alternate for the whole line, else a kit that can be opened for what lacks.
+// Nothing is promised past its expiry on the bench day, set aside or not. What
+// is promised to one job is not there for the next, but what is left of an
+// opened kit is. A line that is only sometimes needed takes nothing for
 // certain: it is covered while the jobs up to it find enough with at least the
 // shop's readiness as probability, and as much is kept back from later jobs.
 // Jobs dated before AsOf count as of AsOf.
@@ -106,20 +108,6 @@ type promises struct {
 	contents  map[string][]KitPart // by kit
 }
 
-// pool is one item's free lots, deliveries to come, and the law of what jobs
-// so far may by chance take.
-type pool struct {
-	lots     []Lot // first expired first, OnHand already without what is set aside
-	setAside map[string]Quantity
-	coming   []delivery
-	chance   map[Quantity]float64
-}
-
-type delivery struct {
-	on  Date
-	qty Quantity
-}
-
 func newPromises(shop Shop) *promises {
 	p := &promises{
 		readiness: shop.Settings.Readiness,
@@ -130,7 +118,7 @@ func newPromises(shop Shop) *promises {
 		p.items[i.Code] = i
 	}
 	for _, l := range shop.Lots {
-		p.addLot(l)
+		p.of(l.Item).add(l)
 	}
 	for _, o := range shop.Orders {
 		if q := o.Outstanding(); q > 0 {
@@ -157,35 +145,23 @@ func newPromises(shop Shop) *promises {
 
 func (p *promises) of(item string) *pool {
 	if p.stock[item] == nil {
-		p.stock[item] = &pool{setAside: map[string]Quantity{}, chance: map[Quantity]float64{0: 1}}
+		p.stock[item] = &pool{aside: map[string][]Lot{}, chance: map[Quantity]float64{0: 1}}
 	}
 	return p.stock[item]
-}
-
-func (p *promises) addLot(l Lot) {
-	pool := p.of(l.Item)
-	for _, s := range l.SetAside {
-		pool.setAside[s.Job] += s.Qty
-	}
-	l.OnHand = l.Free()
-	l.SetAside = nil
-	pool.lots = append(pool.lots, l)
 }
 
 func (p *promises) promise(b BOMLine, job string, on Date) KitLine {
 	item, pool := p.items[b.Item], p.of(b.Item)
 	line := KitLine{Item: b.Item, Critical: item.Critical, Need: b.PerJob(item.Measure), Probability: b.Need}
-	line.SetAside = min(pool.setAside[job], line.Need)
-	pool.setAside[job] -= line.SetAside
-	lacks := line.Need - line.SetAside
-	if lacks == 0 {
-		return line
-	}
-	if b.Need < 1 {
+	line.SetAside = min(line.Need, pool.keptFor(job, on))
+	switch lacks := line.Need - line.SetAside; {
+	case lacks == 0:
+	case b.Need < 1:
 		p.promiseByChance(&line, pool, lacks, on)
-	} else {
+	default:
 		p.promiseForSure(&line, pool, lacks, on)
 	}
+	pool.takeAside(job, line.SetAside, on)
 	if line.Short > 0 {
 		line.ArrivesOn = pool.nextAfter(on, line.ArrivesOn)
 	}
@@ -193,30 +169,41 @@ func (p *promises) promise(b BOMLine, job string, on Date) KitLine {
 }
 
 func (p *promises) promiseForSure(line *KitLine, pool *pool, lacks Quantity, on Date) {
-	line.FromFree = pool.take(min(lacks, max(0, pool.free(on)-pool.keptBack(p.readiness))), on)
-	lacks -= line.FromFree
-	due := max(0, min(lacks, pool.free(on)+pool.due(on)-pool.keptBack(p.readiness)))
-	if lacks > 0 && due == lacks {
-		line.FromOrder, line.ArrivesOn = pool.takeComing(due, on)
-		lacks -= line.FromOrder
+	free := min(lacks, max(0, pool.free(on)-pool.keptBack(p.readiness)))
+	lacks -= free
+	due := max(0, pool.free(on)-free+pool.due(on)-pool.keptBack(p.readiness))
+	if lacks > due && p.alternate(line, on) {
+		line.SetAside = 0
+		return
 	}
-	line.Short = p.standIn(line, lacks, on)
+	line.FromFree = pool.take(free, on)
+	switch {
+	case lacks == 0:
+	case lacks <= due:
+		line.FromOrder, line.ArrivesOn = pool.takeComing(lacks, on)
+	default:
+		line.Short = p.openFor(line, lacks, on)
+	}
 }
 
-// standIn looks for an alternate, then for a kit to open, for all that lacks;
-// what is still short is returned.
-func (p *promises) standIn(line *KitLine, lacks Quantity, on Date) Quantity {
-	if lacks == 0 {
-		return 0
-	}
+// alternate looks for one that can stand in for all that the line needs, the
+// best rank first. What a job takes of an item and what it takes of another in
+// its stead are not mixed: two oils in one damper, one old and one new wiper.
+func (p *promises) alternate(line *KitLine, on Date) bool {
 	for _, a := range p.stand[line.Item] {
 		other := p.of(a.Alternate)
-		if other.free(on)-other.keptBack(p.readiness) >= lacks {
-			other.take(lacks, on)
+		if other.free(on)-other.keptBack(p.readiness) >= line.Need {
+			other.take(line.Need, on)
 			line.Alternate = a.Alternate
-			return 0
+			return true
 		}
 	}
+	return false
+}
+
+// openFor looks for a kit to open for all that lacks; what is still short is
+// returned.
+func (p *promises) openFor(line *KitLine, lacks Quantity, on Date) Quantity {
 	for _, k := range p.kits[line.Item] {
 		whole := p.of(k.Kit)
 		opened := (lacks + k.Qty - 1) / k.Qty
@@ -274,107 +261,4 @@ func (p *promises) standInByChance(line *KitLine, lacks Quantity, on Date) Quant
 		}
 	}
 	return lacks
-}
-
-func (s *pool) keptBack(p float64) Quantity { return quantile(s.chance, p) }
-
-// free is what is on the shelf, promised to nobody and good on the day.
-func (s *pool) free(on Date) Quantity {
-	var sum Quantity
-	for _, l := range s.lots {
-		if l.UsableOn(on) {
-			sum += l.OnHand
-		}
-	}
-	return sum
-}
-
-func (s *pool) first(on Date) *Lot {
-	for i := range s.lots {
-		if s.lots[i].OnHand > 0 && s.lots[i].UsableOn(on) {
-			return &s.lots[i]
-		}
-	}
-	return nil
-}
-
-// take removes q, which must be free, first expired first.
-func (s *pool) take(q Quantity, on Date) Quantity {
-	for left := q; left > 0; {
-		lot := s.first(on)
-		n := min(left, lot.OnHand)
-		lot.OnHand -= n
-		left -= n
-	}
-	return q
-}
-
-func (s *pool) due(on Date) Quantity {
-	var sum Quantity
-	for _, d := range s.coming {
-		if d.on <= on {
-			sum += d.qty
-		}
-	}
-	return sum
-}
-
-// takeComing removes q, which must be due, earliest first, and returns the day
-// the last of it comes.
-func (s *pool) takeComing(q Quantity, on Date) (Quantity, Date) {
-	last := s.dueDate(q, on)
-	left := q
-	for i := range s.coming {
-		n := min(left, s.coming[i].qty)
-		s.coming[i].qty -= n
-		left -= n
-	}
-	return q, last
-}
-
-// dueDate is the day by which q of what is due has come.
-func (s *pool) dueDate(q Quantity, on Date) Date {
-	var sum Quantity
-	for _, d := range s.coming {
-		if sum += d.qty; sum >= q && d.qty > 0 {
-			return d.on
-		}
-	}
-	return on
-}
-
-// nextAfter is the first delivery after the day, or what was known before.
-func (s *pool) nextAfter(on, known Date) Date {
-	for _, d := range s.coming {
-		if d.on > on && d.qty > 0 {
-			return d.on
-		}
-	}
-	return known
-}
-
-// convolve adds a yes/no event of size q to the law of a sum.
-func convolve(law map[Quantity]float64, q Quantity, p float64) map[Quantity]float64 {
-	sum := make(map[Quantity]float64, len(law)+1)
-	for size, prob := range law {
-		sum[size] += prob * (1 - p)
-		sum[size+q] += prob * p
-	}
-	return sum
-}
-
-// quantile is the smallest size whose cumulative probability reaches p.
-func quantile(law map[Quantity]float64, p float64) Quantity {
-	sizes := make([]Quantity, 0, len(law))
-	for size := range law {
-		sizes = append(sizes, size)
-	}
-	slices.Sort(sizes)
-	sum := 0.0
-	for _, size := range sizes {
-		if sum += law[size]; sum >= p-1e-12 {
-			return size
-		}
-	}
-	return sizes[len(sizes)-1]
 }

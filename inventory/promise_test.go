@@ -85,6 +85,16 @@ func TestKits(t *testing.T) {
 			kept.SetAside = []SetAside{{"J2", 2}}
 			s.Jobs, s.Lots = []Job{job("J1", 1), job("J2", 5)}, []Lot{kept}
 		}, "J1; short; wiper short=2\nJ2; ready; wiper aside=2"},
+		{"though not once it has expired, whoever it is kept for", func(s *Shop) {
+			kept := lot(2, today+3)
+			kept.SetAside = []SetAside{{"J1", 2}}
+			s.Jobs, s.Lots = []Job{job("J1", 3)}, []Lot{kept}
+		}, "J1; short; wiper short=2"},
+		{"what was kept is replaced from what is free then", func(s *Shop) {
+			kept := lot(2, today+3)
+			kept.SetAside = []SetAside{{"J1", 2}}
+			s.Jobs, s.Lots = []Job{job("J1", 3)}, []Lot{kept, lot(3, 0)}
+		}, "J1; ready; wiper free=2"},
 		{"a job dated before today counts today, before today's", func(s *Shop) {
 			s.Jobs, s.Lots = []Job{job("J1", 0), job("J2", -5)}, []Lot{lot(2, 0)}
 		}, "J2; ready; wiper free=2\nJ1; short; wiper short=2"},
@@ -100,6 +110,20 @@ func TestKits(t *testing.T) {
 			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{{Item: "b", OnHand: 2}, {Item: "c", OnHand: 2}}
 			s.Alternates = []Alternate{{Item: "wiper", Alternate: "c", Rank: 2}, {Item: "wiper", Alternate: "b", Rank: 1}}
 		}, "J1; ready; wiper alternate=b"},
+		{"it stands in for the whole line, and what is left of the item is for the next", func(s *Shop) {
+			s.BOM = append(s.BOM, BOMLine{Service: "clean", Model: AnyModel, Item: "wiper", Qty: 1, Need: 1})
+			s.Jobs, s.Lots = []Job{job("J1", 1), job("J2", 2)}, []Lot{lot(1, 0), {Item: "b", OnHand: 2}}
+			s.Jobs[1].Services = []string{"clean"}
+			s.Alternates = []Alternate{{Item: "wiper", Alternate: "b", Rank: 1}}
+		}, "J1; ready; wiper alternate=b\nJ2; ready; wiper free=1"},
+		{"or not at all, where it is not enough for the whole", func(s *Shop) {
+			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{lot(1, 0), {Item: "b", OnHand: 1}}
+			s.Alternates = []Alternate{{Item: "wiper", Alternate: "b", Rank: 1}}
+		}, "J1; short; wiper free=1 short=1"},
+		{"an alternate that has expired by then does not", func(s *Shop) {
+			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{{Item: "b", OnHand: 2, Expires: today + 1}}
+			s.Alternates = []Alternate{{Item: "wiper", Alternate: "b", Rank: 1}}
+		}, "J1; short; wiper short=2"},
 		{"alternates go one way", func(s *Shop) {
 			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{{Item: "b", OnHand: 2}}
 			s.Alternates = []Alternate{{Item: "b", Alternate: "wiper", Rank: 1}}
@@ -108,6 +132,23 @@ func TestKits(t *testing.T) {
 			s.Jobs, s.Lots = []Job{job("J1", 1), job("J2", 2)}, []Lot{{Item: "kit", OnHand: 1}}
 			s.Kits = []KitPart{{Kit: "kit", Item: "wiper", Qty: 4}}
 		}, "J1; ready; wiper open=kit\nJ2; ready; wiper free=2"},
+		{"no kit is opened for what an alternate can do", func(s *Shop) {
+			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{{Item: "kit", OnHand: 1}, {Item: "b", OnHand: 2}}
+			s.Kits = []KitPart{{Kit: "kit", Item: "wiper", Qty: 2}}
+			s.Alternates = []Alternate{{Item: "wiper", Alternate: "b", Rank: 1}}
+		}, "J1; ready; wiper alternate=b"},
+		{"nor for what comes in time", func(s *Shop) {
+			s.Jobs, s.Lots, s.Orders = []Job{job("J1", 1)}, []Lot{{Item: "kit", OnHand: 1}}, []OrderLine{order(1, 1)}
+			s.Kits = []KitPart{{Kit: "kit", Item: "wiper", Qty: 2}}
+		}, "J1; coming; wiper order=2 on=+1"},
+		{"nor unless enough of them are there", func(s *Shop) {
+			s.Jobs, s.Lots = []Job{job("J1", 1)}, []Lot{{Item: "kit", OnHand: 1}}
+			s.Kits = []KitPart{{Kit: "kit", Item: "wiper", Qty: 1}}
+		}, "J1; short; wiper short=2"},
+		{"the parts of an opened kit expire when it would have", func(s *Shop) {
+			s.Jobs, s.Lots = []Job{job("J1", 1), job("J2", 4)}, []Lot{{Item: "kit", OnHand: 1, Expires: today + 4}}
+			s.Kits = []KitPart{{Kit: "kit", Item: "wiper", Qty: 4}}
+		}, "J1; ready; wiper open=kit\nJ2; short; wiper short=2"},
 		{"a line that is sometimes needed takes nothing for certain", func(s *Shop) {
 			s.BOM, s.Jobs, s.Lots = wiper(0.01), []Job{job("J1", 1), job("J2", 2)}, []Lot{lot(2, 0)}
 		}, "J1; ready; wiper free=2\nJ2; ready; wiper free=2"},
@@ -125,7 +166,7 @@ func TestKits(t *testing.T) {
 				AsOf: today, Settings: Settings{Readiness: 0.97}, BOM: wiper(1),
 				Items:    []Item{{Code: "wiper", Measure: Each, Critical: true}},
 				Models:   []Model{{Code: "fell", Family: "fork"}},
-				Services: []Service{{Code: "lower", Family: "fork"}},
+				Services: []Service{{Code: "lower", Family: "fork"}, {Code: "clean", Family: "fork"}},
 			}
 			test.change(&shop)
 			var got []string

@@ -1,0 +1,153 @@
+package inventory
+
+import "slices"
+
+// pool is one item's free lots, deliveries to come, and the law of what jobs
+// so far may by chance take.
+type pool struct {
+	lots   []Lot            // first expired first, OnHand already without what is set aside
+	aside  map[string][]Lot // by job: what is set aside for it of each lot, as OnHand
+	coming []delivery
+	chance map[Quantity]float64
+}
+
+type delivery struct {
+	on  Date
+	qty Quantity
+}
+
+// add puts a lot into the pool, apart from what is set aside of it for jobs.
+func (s *pool) add(l Lot) {
+	for _, a := range l.SetAside {
+		kept := l
+		kept.OnHand, kept.SetAside = a.Qty, nil
+		s.aside[a.Job] = append(s.aside[a.Job], kept)
+	}
+	l.OnHand, l.SetAside = l.Free(), nil
+	s.lots = append(s.lots, l)
+}
+
+// keptFor is what is set aside for the job and good on the day.
+func (s *pool) keptFor(job string, on Date) Quantity {
+	var sum Quantity
+	for _, l := range s.aside[job] {
+		if l.UsableOn(on) {
+			sum += l.OnHand
+		}
+	}
+	return sum
+}
+
+// takeAside removes q of what is kept for the job.
+func (s *pool) takeAside(job string, q Quantity, on Date) {
+	for i := range s.aside[job] {
+		if lot := &s.aside[job][i]; lot.UsableOn(on) {
+			n := min(q, lot.OnHand)
+			lot.OnHand -= n
+			q -= n
+		}
+	}
+}
+
+func (s *pool) keptBack(p float64) Quantity { return quantile(s.chance, p) }
+
+// free is what is on the shelf, promised to nobody and good on the day.
+func (s *pool) free(on Date) Quantity {
+	var sum Quantity
+	for _, l := range s.lots {
+		if l.UsableOn(on) {
+			sum += l.OnHand
+		}
+	}
+	return sum
+}
+
+func (s *pool) first(on Date) *Lot {
+	for i := range s.lots {
+		if s.lots[i].OnHand > 0 && s.lots[i].UsableOn(on) {
+			return &s.lots[i]
+		}
+	}
+	return nil
+}
+
+// take removes q, which must be free, first expired first.
+func (s *pool) take(q Quantity, on Date) Quantity {
+	for left := q; left > 0; {
+		lot := s.first(on)
+		n := min(left, lot.OnHand)
+		lot.OnHand -= n
+		left -= n
+	}
+	return q
+}
+
+func (s *pool) due(on Date) Quantity {
+	var sum Quantity
+	for _, d := range s.coming {
+		if d.on <= on {
+			sum += d.qty
+		}
+	}
+	return sum
+}
+
+// takeComing removes q, which must be due, earliest first, and returns the day
+// the last of it comes.
+func (s *pool) takeComing(q Quantity, on Date) (Quantity, Date) {
+	last := s.dueDate(q, on)
+	left := q
+	for i := range s.coming {
+		n := min(left, s.coming[i].qty)
+		s.coming[i].qty -= n
+		left -= n
+	}
+	return q, last
+}
+
+// dueDate is the day by which q of what is due has come.
+func (s *pool) dueDate(q Quantity, on Date) Date {
+	var sum Quantity
+	for _, d := range s.coming {
+		if sum += d.qty; sum >= q && d.qty > 0 {
+			return d.on
+		}
+	}
+	return on
+}
+
+// nextAfter is the first delivery after the day, or what was known before.
+func (s *pool) nextAfter(on, known Date) Date {
+	for _, d := range s.coming {
+		if d.on > on && d.qty > 0 {
+			return d.on
+		}
+	}
+	return known
+}
+
+// convolve adds a yes/no event of size q to the law of a sum.
+func convolve(law map[Quantity]float64, q Quantity, p float64) map[Quantity]float64 {
+	sum := make(map[Quantity]float64, len(law)+1)
+	for size, prob := range law {
+		sum[size] += prob * (1 - p)
+		sum[size+q] += prob * p
+	}
+	return sum
+}
+
+// quantile is the smallest size whose cumulative probability reaches p.
+func quantile(law map[Quantity]float64, p float64) Quantity {
+	sizes := make([]Quantity, 0, len(law))
+	for size := range law {
+		sizes = append(sizes, size)
+	}
+	slices.Sort(sizes)
+	sum := 0.0
+	for _, size := range sizes {
+		if sum += law[size]; sum >= p-1e-12 {
+			return size
+		}
+	}
+	return sizes[len(sizes)-1]
+}
