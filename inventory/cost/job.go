@@ -15,7 +15,8 @@ import (
 //
 // The median is the middle value, of an even number the mean of the middle two
 // rounded half away from zero; P90 is the smallest value that at least nine
-// jobs in ten do not exceed.
+// jobs in ten do not exceed (definitions 2 and 1 of Hyndman & Fan 1996, The
+// American Statistician 50, 361–365).
 type JobCost struct {
 	Service           inventory.Service
 	Model             string
