@@ -133,6 +133,7 @@ type loading struct {
 	named    []reference // in spoiled rows
 	report   LoadReport
 
+	moved      bool  // the book has the table moves
 	ordinal    int64 // of the last movement staged
 	shortfalls int
 	undated    int // lots whose life is counted from the day they were first seen
@@ -159,6 +160,7 @@ func (l *loading) run(ctx context.Context) error {
 		return err
 	}
 	for _, t := range tables {
+		l.moved = l.moved || t.Name == ofTheLedger
 		if err := l.stage(ctx, t); err != nil {
 			return err
 		}

@@ -12,15 +12,27 @@ import (
 type itemHistory struct {
 	inventory.History
 	measure  inventory.Measure
-	recorded map[string]bool // lots that the ledger has
-	undated  map[string]bool // lots whose life is counted from the day they were first seen
+	recorded map[string]bool  // lots that the ledger has
+	undated  map[string]bool  // lots whose life is counted from the day they were first seen
+	numbers  map[string]int64 // movements of each lot that the ledger will have
+	wrong    map[position]mistake
 }
+
+// position is a movement's place in a lot of its item.
+type position struct {
+	lot    string
+	number int64
+}
+
+// mistake is what a move corrects: a row of the book, or where that is recorded
+// already, a movement of the ledger.
+type mistake struct{ row, seq int64 }
 
 // histories reads what the papers and the ledger tell of some items.
 func (l *loading) histories(ctx context.Context, items []string) (map[string]*itemHistory, error) {
 	all := map[string]*itemHistory{}
 	for _, read := range []func(context.Context, map[string]*itemHistory, pgx.NamedArgs) error{
-		l.readItems, l.readLots, l.readEvents, l.readStanding,
+		l.readItems, l.readLots, l.readEvents, l.readMoves, l.readStanding,
 	} {
 		if err := read(ctx, all, pgx.NamedArgs{"workshop": l.workshop, "items": items}); err != nil {
 			return nil, err
@@ -57,7 +69,8 @@ func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, ar
 		for _, m := range materials {
 			parts = append(parts, inventory.Item{Material: m})
 		}
-		h := &itemHistory{measure: item.Measure, recorded: map[string]bool{}, undated: map[string]bool{}}
+		h := &itemHistory{measure: item.Measure, recorded: map[string]bool{}, undated: map[string]bool{},
+			numbers: map[string]int64{}, wrong: map[position]mistake{}}
 		h.Item, h.Life, h.UnitCost = item.Code, inventory.LifeOf(item, parts), inventory.CostOf(price, pack, item.Measure)
 		all[item.Code] = h
 		return nil
@@ -66,24 +79,34 @@ func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, ar
 }
 
 // Days count from 1970-01-01; 0 stands for none, a cost of -1 for not told. Lots
-// that the ledger has keep what it says; then come those of the opening shelf,
-// then those of orders.
+// that the ledger has keep what it says; then come those of moves, then those of
+// the opening shelf, then those of orders.
 const historyLotsSQL = `
-SELECT l.item, l.lot, true AS recorded, l.received_on - DATE '1970-01-01', coalesce(NULLIF(l.expires_on, 'infinity') - DATE '1970-01-01', 0),
+SELECT l.item, l.lot, 'ledger' AS teller, l.received_on - DATE '1970-01-01', coalesce(NULLIF(l.expires_on, 'infinity') - DATE '1970-01-01', 0),
 	'' AS cure, coalesce(l.unit_cost, 0), 0::bigint AS price, 0::bigint AS pack_qty, coalesce(s.counted_on - DATE '1970-01-01', 0)
 FROM lot AS l LEFT JOIN stock_row AS s USING (workshop, item, lot)
 WHERE l.workshop = @workshop AND l.item = ANY (@items)
 UNION ALL
-SELECT s.item, s.lot, false, s.counted_on - DATE '1970-01-01', coalesce(s.expires_on - DATE '1970-01-01', 0),
+(SELECT DISTINCT ON (m.item, m.lot) m.item, m.lot, 'moves', m.received - DATE '1970-01-01', coalesce(m.expires_on - DATE '1970-01-01', 0),
+	'', coalesce(m.unit_cost, 0), 0, 0, coalesce(s.counted_on - DATE '1970-01-01', 0)
+FROM new_moves AS m LEFT JOIN stock_row AS s ON s.workshop = @workshop AND s.item = m.item AND s.lot = m.lot
+WHERE m.item = ANY (@items) AND m.lot <> ''
+	AND NOT EXISTS (SELECT FROM lot AS l WHERE l.workshop = @workshop AND l.item = m.item AND l.lot = m.lot)
+ORDER BY m.item, m.lot)
+UNION ALL
+SELECT s.item, s.lot, 'stock', s.counted_on - DATE '1970-01-01', coalesce(s.expires_on - DATE '1970-01-01', 0),
 	coalesce(s.cure_mark, ''), coalesce(s.unit_cost, -1), 0, 0, s.counted_on - DATE '1970-01-01'
 FROM stock_row AS s LEFT JOIN lot AS l USING (workshop, item, lot)
 WHERE s.workshop = @workshop AND s.item = ANY (@items) AND l.lot IS NULL
+	AND NOT EXISTS (SELECT FROM new_moves AS m WHERE m.item = s.item AND m.lot = s.lot)
 UNION ALL
-SELECT o.item, o.order_code, false, o.received_on - DATE '1970-01-01', 0, '', -1, o.price, o.pack_qty, 0
+SELECT o.item, o.order_code, 'orders', o.received_on - DATE '1970-01-01', 0, '', -1, o.price, o.pack_qty, 0
 FROM order_line AS o
 LEFT JOIN lot AS l ON l.workshop = o.workshop AND l.item = o.item AND l.lot = o.order_code
 LEFT JOIN stock_row AS s ON s.workshop = o.workshop AND s.item = o.item AND s.lot = o.order_code
-WHERE o.workshop = @workshop AND o.item = ANY (@items) AND o.received_on IS NOT NULL AND l.lot IS NULL AND s.lot IS NULL`
+WHERE o.workshop = @workshop AND o.item = ANY (@items) AND o.received_on IS NOT NULL AND l.lot IS NULL AND s.lot IS NULL
+	AND NOT EXISTS (SELECT FROM new_moves AS m WHERE m.item = o.item AND o.order_code IN (m.lot, m.ref))
+	AND NOT EXISTS (SELECT FROM movement AS m WHERE m.workshop = @workshop AND m.item = o.item AND m.ref = o.order_code)`
 
 // readLots reads every lot that a row may name.
 func (l *loading) readLots(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
@@ -91,19 +114,18 @@ func (l *loading) readLots(ctx context.Context, all map[string]*itemHistory, arg
 	if err != nil {
 		return err
 	}
-	var item, mark string
-	var recorded bool
+	var item, teller, mark string
 	var lot inventory.ShelfLot
 	var price inventory.Money
 	var pack inventory.Quantity
-	into := []any{&item, &lot.Code, &recorded, &lot.Received, &lot.Expires, &mark, &lot.UnitCost, &price, &pack, &lot.Opened}
+	into := []any{&item, &lot.Code, &teller, &lot.Received, &lot.Expires, &mark, &lot.UnitCost, &price, &pack, &lot.Opened}
 	_, err = pgx.ForEachRow(rows, into, func() error {
 		h := all[item]
 		told := lot
-		switch {
-		case recorded:
+		switch teller {
+		case "ledger":
 			h.recorded[lot.Code] = true
-		default:
+		case "stock", "orders":
 			told.Expires = h.expires(lot, mark)
 			told.UnitCost = costOf(h, lot, price, pack)
 		}
@@ -156,6 +178,38 @@ func (l *loading) readEvents(ctx context.Context, all map[string]*itemHistory, a
 	return err
 }
 
+// What a move corrects is a row that comes with it, or one that the ledger has
+// in a place of its own.
+const historyMovesSQL = `
+SELECT m.item, m.lot, m.number, m.act, m."from", m."to", coalesce(m.ref, ''), m.qty, m.date - DATE '1970-01-01',
+	coalesce(m.reverses, 0), CASE WHEN m.reverses IS NULL THEN 0 ELSE coalesce((
+		SELECT k.seq FROM staged_moves AS w JOIN movement AS k
+			ON k.workshop = @workshop AND k.item = w.item AND k.lot = w.lot AND k.act = w.act::uuid
+		WHERE w.item = m.item AND w.lot = m.lot AND w.number = m.reverses
+			AND (k.from_place, k.to_place, k.qty) = (w."from", w."to", w.qty)
+		LIMIT 1), 0) END
+FROM new_moves AS m WHERE m.lot <> '' AND m.item = ANY (@items) ORDER BY m.item, m.lot, m.number`
+
+// readMoves reads what is told movement by movement.
+func (l *loading) readMoves(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
+	rows, err := l.tx.Query(ctx, historyMovesSQL, args)
+	if err != nil {
+		return err
+	}
+	var m inventory.Posted
+	var wrong mistake
+	into := []any{&m.Item, &m.Lot, &m.Number, &m.Act, &m.From, &m.To, &m.Ref, &m.Qty, &m.HappenedOn, &wrong.row, &wrong.seq}
+	_, err = pgx.ForEachRow(rows, into, func() error {
+		h := all[m.Item]
+		h.Moves = append(h.Moves, m)
+		if wrong.row > 0 {
+			h.wrong[position{m.Lot, m.Number}] = wrong
+		}
+		return nil
+	})
+	return err
+}
+
 const (
 	historyStandingSQL = `
 SELECT item, lot, from_place, to_place, ref, qty, happened_on - DATE '1970-01-01' FROM movement
@@ -167,9 +221,9 @@ WHERE c.workshop = @workshop AND c.item = ANY (@items)
 )
 
 // readStanding reads what the ledger holds already, and the counts that it was
-// told of.
+// told of or that come among moves.
 func (l *loading) readStanding(ctx context.Context, all map[string]*itemHistory, args pgx.NamedArgs) error {
-	if l.report.Created {
+	if l.report.Created && !l.moved {
 		return nil
 	}
 	rows, err := l.tx.Query(ctx, historyStandingSQL, args)
@@ -179,6 +233,7 @@ func (l *loading) readStanding(ctx context.Context, all map[string]*itemHistory,
 	var m inventory.Movement
 	_, err = pgx.ForEachRow(rows, []any{&m.Item, &m.Lot, &m.From, &m.To, &m.Ref, &m.Qty, &m.HappenedOn}, func() error {
 		all[m.Item].Standing = append(all[m.Item].Standing, m)
+		all[m.Item].numbers[m.Lot]++
 		return nil
 	})
 	if err != nil {

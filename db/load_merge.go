@@ -9,9 +9,13 @@ import (
 	"circlip/inventory/book"
 )
 
-// The last four tables tell of the shelf. What is new in them must be known
-// before they are merged, and priced by the offers that came before.
-const firstOfShelf = "job_use"
+// The last five tables tell of the shelf. What is new in them must be known
+// before they are merged, and priced by the offers that came before. The last
+// has no table of its own: the ledger takes it.
+const (
+	firstOfShelf = "job_use"
+	ofTheLedger  = "moves"
+)
 
 // merge brings the workshop's tables to what is staged; it writes only rows
 // that are new or changed.
@@ -27,7 +31,10 @@ func (l *loading) merge(ctx context.Context) error {
 			}
 		}
 		n := counts[t.Name]
-		if n.staged > 0 {
+		switch {
+		case t.Name == ofTheLedger:
+			n.written = n.staged - n.both
+		case n.staged > 0:
 			done, err := l.tx.Exec(ctx, loadSQL("merge/"+t.Name), l.args())
 			if err != nil {
 				return fmt.Errorf("table %s: %w", t.Name, err)

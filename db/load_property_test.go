@@ -3,6 +3,7 @@ package db_test
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"iter"
 	"maps"
 	"math/rand/v2"
@@ -56,6 +57,9 @@ func TestSavedAndLoadedIsTheSame(t *testing.T) {
 	demo := papers{}
 	for _, table := range book.Tables {
 		text, err := os.ReadFile("../testdata/demo/" + table.Name + ".csv")
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
 		if err != nil {
 			t.Fatal(err)
 		}

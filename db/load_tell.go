@@ -1,9 +1,11 @@
 package db
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"iter"
+	"slices"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -19,7 +21,9 @@ const (
 	shownShortfalls = 100
 )
 
-const toldItemsSQL = `SELECT item, count(*) FROM told GROUP BY item ORDER BY item`
+const toldItemsSQL = `
+SELECT item, count(*) FROM (SELECT item FROM told UNION ALL SELECT item FROM new_moves WHERE lot <> '') AS news
+GROUP BY item ORDER BY item`
 
 // tell replays what the book told of the shelf and was not known before, some
 // items at a time, and has the ledger record the movements.
@@ -78,11 +82,12 @@ func (l *loading) tellItems(ctx context.Context, items []string) error {
 	// All items are replayed before anything is copied: a connection that
 	// copies cannot be asked.
 	var lots []inventory.Lot
-	replayed := make([]inventory.Replayed, len(items))
+	movements := make([][]recording, len(items))
 	for i, item := range items {
 		h := histories[item]
-		replayed[i] = inventory.Replay(h.History)
-		for _, lot := range replayed[i].Lots {
+		replayed := inventory.Replay(h.History)
+		movements[i] = h.record(replayed.Movements, l.act)
+		for _, lot := range replayed.Lots {
 			if !h.recorded[lot.Code] {
 				lots = append(lots, lot)
 				if h.undated[lot.Code] {
@@ -90,7 +95,7 @@ func (l *loading) tellItems(ctx context.Context, items []string) error {
 				}
 			}
 		}
-		for _, short := range replayed[i].Shortfalls {
+		for _, short := range replayed.Shortfalls {
 			l.warnOf(h, short)
 		}
 	}
@@ -103,30 +108,59 @@ func (l *loading) tellItems(ctx context.Context, items []string) error {
 		return err
 	}
 	l.report.Lots += int(n)
-	return l.stageMovements(ctx, replayed)
+	return l.stageMovements(ctx, movements)
+}
+
+// recording is a movement as the ledger is to take it.
+type recording struct {
+	inventory.Movement
+	act      [16]byte
+	kind     string // of the act
+	reverses any    // the number in its lot of the movement that it corrects, or nil
+}
+
+// record makes movements what the ledger takes, in the same order. A move keeps
+// its act; others have that of their row, which key makes.
+func (h *itemHistory) record(movements []inventory.Posted, key func(row string) [16]byte) []recording {
+	all := make([]recording, len(movements))
+	at := map[position]int64{} // of moves, by the number they have in the book
+	for i, m := range movements {
+		h.numbers[m.Lot]++
+		all[i] = recording{Movement: m.Movement, kind: "import"}
+		if m.Number == 0 {
+			all[i].act = key(m.Act)
+			continue
+		}
+		all[i].kind, all[i].act = "moves", uuid.MustParse(m.Act) // checked when it was staged
+		at[position{m.Lot, m.Number}] = h.numbers[m.Lot]
+		wrong := h.wrong[position{m.Lot, m.Number}]
+		if seq := cmp.Or(at[position{m.Lot, wrong.row}], wrong.seq); seq > 0 {
+			all[i].reverses = seq
+		}
+	}
+	return all
 }
 
 // stageMovements numbers the movements in the order they are to be recorded in.
-func (l *loading) stageMovements(ctx context.Context, replayed []inventory.Replayed) error {
-	next, stop := iter.Pull(func(yield func(inventory.Posted) bool) {
-		for _, r := range replayed {
-			for _, m := range r.Movements {
-				if !yield(m) {
-					return
-				}
+func (l *loading) stageMovements(ctx context.Context, movements [][]recording) error {
+	next, stop := iter.Pull(func(yield func(recording) bool) {
+		for _, m := range slices.Concat(movements...) {
+			if !yield(m) {
+				return
 			}
 		}
 	})
 	defer stop()
 	_, err := l.tx.CopyFrom(ctx, pgx.Identifier{"staged_movement"},
-		[]string{"ordinal", "item", "lot", "from_place", "to_place", "ref", "qty", "happened_on", "act"},
+		[]string{"ordinal", "item", "lot", "from_place", "to_place", "ref", "qty", "happened_on", "act", "kind", "reverses"},
 		pgx.CopyFromFunc(func() ([]any, error) {
 			m, more := next()
 			if !more {
 				return nil, nil
 			}
 			l.ordinal++
-			return []any{l.ordinal, m.Item, m.Lot, string(m.From), string(m.To), m.Ref, int64(m.Qty), sqlDate(m.HappenedOn), l.act(m.Act)}, nil
+			return []any{l.ordinal, m.Item, m.Lot, string(m.From), string(m.To), m.Ref, int64(m.Qty), sqlDate(m.HappenedOn),
+				m.act, m.kind, m.reverses}, nil
 		}))
 	return err
 }
@@ -172,7 +206,8 @@ func (l *loading) warnOf(h *itemHistory, s inventory.Shortfall) {
 const (
 	importLotsSQL   = `SELECT item, lot FROM import_lots(@workshop)`
 	importFaultsSQL = `
-SELECT f.problem, coalesce(m.item, ''), coalesce(m.lot, ''), coalesce(m.from_place, ''), coalesce(m.ref, ''), coalesce(f.on_hand, 0)
+SELECT f.problem, coalesce(m.item, ''), coalesce(m.lot, ''), CASE WHEN m.kind = 'moves' THEN 'moves'
+	WHEN m.from_place = 'shelf' THEN 'job_use' ELSE 'orders' END, coalesce(m.ref, ''), coalesce(f.on_hand, 0)
 FROM import_faults(@workshop) AS f LEFT JOIN staged_movement AS m USING (ordinal)`
 	importMovementsSQL = `SELECT import_movements(@workshop)`
 )
@@ -194,10 +229,10 @@ func (l *loading) record(ctx context.Context) error {
 	if rows, err = l.tx.Query(ctx, importFaultsSQL, l.args()); err != nil {
 		return err
 	}
-	var problem, from, ref string
+	var problem, teller, ref string
 	var onHand int64
-	_, err = pgx.ForEachRow(rows, []any{&problem, &item, &lot, &from, &ref, &onHand}, func() error {
-		l.fault(ledgerFault(problem, item, lot, inventory.Place(from), ref, onHand))
+	_, err = pgx.ForEachRow(rows, []any{&problem, &item, &lot, &teller, &ref, &onHand}, func() error {
+		l.fault(ledgerFault(problem, item, lot, teller, ref, onHand))
 		return nil
 	})
 	if err != nil {
@@ -211,11 +246,8 @@ func (l *loading) record(ctx context.Context) error {
 
 // ledgerFault is why the ledger does not take a movement, said of the table
 // that told it. The commonest: what is set aside for a job is not there to use.
-func ledgerFault(problem, item, lot string, from inventory.Place, ref string, onHand int64) book.Fault {
-	f := book.Fault{Table: "job_use", Found: ref, Problem: "the ledger does not take lot " + lot + " of " + item + ": " + problem}
-	if from != inventory.Shelf {
-		f.Table = "orders"
-	}
+func ledgerFault(problem, item, lot, teller, ref string, onHand int64) book.Fault {
+	f := book.Fault{Table: teller, Found: ref, Problem: "the ledger does not take lot " + lot + " of " + item + ": " + problem}
 	if onHand < 0 {
 		f.Expected = fmt.Sprintf("%d fewer steps, so that what is set aside is kept", -onHand)
 	}

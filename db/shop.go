@@ -47,7 +47,7 @@ func (r *reading) run() error {
 		return err
 	}
 	for _, part := range []func() error{
-		r.settings, r.suppliers, r.items, r.offers, r.kits, r.alternates, r.models, r.services, r.bom,
+		r.settings, r.suppliers, r.items, r.offers, r.kits, r.alternates, r.holidays, r.grooves, r.models, r.services, r.bom,
 		r.units, r.readings, r.season, r.jobs, r.uses, r.lots, r.setAside, r.orders, r.counts, r.openings, r.receipts,
 	} {
 		if err := part(); err != nil {
@@ -115,13 +115,13 @@ func (r *reading) suppliers() error {
 const shopItemsSQL = `
 SELECT item, name, kind, measure, coalesce(material, ''), coalesce(shelf_months, 0), critical, coalesce(inside_mm, 0),
 	coalesce(section_mm, 0), coalesce(hardness, 0), coalesce(density_kg_m3, 0), coalesce(viscosity_40c, 0), flash_point_c,
-	coalesce(bin, ''), coalesce(gtin, '')
+	coalesce(bin, ''), coalesce(gtin, ''), coalesce(opened_months, 0)
 FROM item WHERE workshop = @workshop ORDER BY item`
 
 func (r *reading) items() error {
 	var i inventory.Item
 	return r.each(shopItemsSQL, []any{&i.Code, &i.Name, &i.Kind, &i.Measure, &i.Material, &i.ShelfMonths, &i.Critical, &i.InsideMM,
-		&i.SectionMM, &i.Hardness, &i.DensityKgM3, &i.Viscosity40, &i.FlashPointC, &i.Bin, &i.GTIN}, func() error {
+		&i.SectionMM, &i.Hardness, &i.DensityKgM3, &i.Viscosity40, &i.FlashPointC, &i.Bin, &i.GTIN, &i.OpenedMonths}, func() error {
 		r.shop.Items = append(r.shop.Items, i)
 		return nil
 	})
@@ -157,6 +157,27 @@ func (r *reading) alternates() error {
 	var a inventory.Alternate
 	return r.each(shopAlternatesSQL, []any{&a.Item, &a.Alternate, &a.Rank, &a.Note}, func() error {
 		r.shop.Alternates = append(r.shop.Alternates, a)
+		return nil
+	})
+}
+
+const shopHolidaysSQL = `
+SELECT day - DATE '1970-01-01', supplier, name FROM holiday WHERE workshop = @workshop ORDER BY day, supplier`
+
+func (r *reading) holidays() error {
+	var h inventory.Holiday
+	return r.each(shopHolidaysSQL, []any{&h.Date, &h.Supplier, &h.Name}, func() error {
+		r.shop.Holidays = append(r.shop.Holidays, h)
+		return nil
+	})
+}
+
+const shopGroovesSQL = `SELECT item, root_mm, bore_mm, width_mm FROM groove WHERE workshop = @workshop ORDER BY item`
+
+func (r *reading) grooves() error {
+	var g inventory.Groove
+	return r.each(shopGroovesSQL, []any{&g.Item, &g.RootMM, &g.BoreMM, &g.WidthMM}, func() error {
+		r.shop.Grooves = append(r.shop.Grooves, g)
 		return nil
 	})
 }

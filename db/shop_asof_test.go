@@ -98,9 +98,9 @@ func TestAShopHoldsWhatTheBookSays(t *testing.T) {
 			{Item: "wiper-35", Code: "W1", Received: on(time.January, 1), Expires: inventory.NewDate(2031, time.September, 30), UnitCost: 4100000, OnHand: 9},
 		},
 		Orders: []inventory.OrderLine{
-			{Order: "PO1", Item: "grease", Supplier: "cobbet", Packs: 1, PackQty: 5000, PlacedOn: on(time.January, 10), DueOn: on(time.January, 15), ReceivedOn: on(time.January, 16), ReceivedPacks: 1},
-			{Order: "PO1", Item: "oil-15", Supplier: "cobbet", Packs: 2, PackQty: 10000, PlacedOn: on(time.January, 10), DueOn: on(time.January, 15), ReceivedOn: on(time.January, 16), ReceivedPacks: 1},
-			{Order: "PO2", Item: "wiper-35", Supplier: "ravelin", Packs: 6, PackQty: 10, PlacedOn: on(time.February, 20), DueOn: on(time.February, 27)},
+			{Order: "PO1", Item: "grease", Supplier: "cobbet", Packs: 1, PackQty: 5000, Price: 18_00, PlacedOn: on(time.January, 10), DueOn: on(time.January, 15), ReceivedOn: on(time.January, 16), ReceivedPacks: 1},
+			{Order: "PO1", Item: "oil-15", Supplier: "cobbet", Packs: 2, PackQty: 10000, Price: 24_90, PlacedOn: on(time.January, 10), DueOn: on(time.January, 15), ReceivedOn: on(time.January, 16), ReceivedPacks: 1},
+			{Order: "PO2", Item: "wiper-35", Supplier: "ravelin", Packs: 6, PackQty: 10, Price: 38_00, PlacedOn: on(time.February, 20), DueOn: on(time.February, 27)},
 		},
 		Counts: []inventory.Count{{Item: "oil-15", Date: on(time.February, 28), Qty: 17650}, {Item: "wiper-35", Date: on(time.February, 28), Qty: 9}},
 		Openings: []inventory.Count{{Item: "grease", Date: on(time.January, 1), Qty: 2500}, {Item: "kit-35", Date: on(time.January, 1), Qty: 2},

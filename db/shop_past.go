@@ -183,7 +183,8 @@ func (r *reading) setAside() error {
 const shopOrdersSQL = `
 SELECT order_code, item, supplier, packs, pack_qty, price, placed_on - DATE '1970-01-01', coalesce(due_on - DATE '1970-01-01', 0),
 	CASE WHEN received_on <= @as_of THEN received_on - DATE '1970-01-01' ELSE 0 END,
-	CASE WHEN received_on <= @as_of THEN coalesce(received_packs, packs) ELSE 0 END
+	CASE WHEN received_on <= @as_of THEN coalesce(received_packs, packs) ELSE 0 END,
+	CASE WHEN closed_on <= @as_of THEN closed_on - DATE '1970-01-01' ELSE 0 END
 FROM order_line WHERE workshop = @workshop AND placed_on <= @as_of ORDER BY order_code, item`
 
 // orders that came later had not come; one that came in part leaves the rest
@@ -191,7 +192,7 @@ FROM order_line WHERE workshop = @workshop AND placed_on <= @as_of ORDER BY orde
 func (r *reading) orders() error {
 	var o inventory.OrderLine
 	return r.each(shopOrdersSQL, []any{&o.Order, &o.Item, &o.Supplier, &o.Packs, &o.PackQty, &o.Price, &o.PlacedOn, &o.DueOn, &o.ReceivedOn,
-		&o.ReceivedPacks}, func() error {
+		&o.ReceivedPacks, &o.ClosedOn}, func() error {
 		r.shop.Orders = append(r.shop.Orders, o)
 		return nil
 	})

@@ -41,6 +41,9 @@ func (s Shop) Before(day Date) Shop {
 		if o.ReceivedOn >= day {
 			o.ReceivedOn, o.ReceivedPacks = 0, 0
 		}
+		if o.ClosedOn >= day {
+			o.ClosedOn = 0
+		}
 		past.Orders = append(past.Orders, o)
 	}
 	past.Receipts = slices.DeleteFunc(slices.Clone(s.Receipts), func(r Receipt) bool { return r.Date >= day })

@@ -14,6 +14,7 @@ type History struct {
 	Lots     []ShelfLot // every lot that a row names; OnHand and SetAside are not read
 	Standing []Movement // already in the ledger
 	Counted  []Count    // counts already in the ledger: they stand, whatever is told later
+	Moves    []Posted   // new to the ledger, told one by one by lot and number
 	Events   []Event    // new rows, in any order
 	Life     Life       // of a lot that only a count brings to light
 	UnitCost UnitCost   // likewise
@@ -53,7 +54,8 @@ const (
 // Posted is a movement and the act that made it.
 type Posted struct {
 	Movement
-	Act string
+	Act    string
+	Number int64 // in its lot, of one that was told by itself; 0: made of a row
 }
 
 // Shortfall is a use of more than the shelf had: what was missing is booked as
@@ -88,15 +90,21 @@ const FoundLot = "found"
 //
 // Rows that are told after a later count was recorded change nothing behind
 // it: the day of that count undoes them.
+//
+// Moves are of a ledger: they are recorded as they are, in the order of their
+// numbers, and stand like those that the ledger has when rows are replayed
+// around them. As the ledger took them on other days than they happened, a lot
+// may be below zero on the way from day to day, and it is not for the rows to
+// make up for that.
 func Replay(h History) Replayed {
 	r := newReplay(h)
 	var last Date
 	if n := len(r.standing); n > 0 {
 		last = r.standing[n-1].HappenedOn
 	}
-	backDated := len(r.events) > 0 && r.events[0].On < last
+	backDated := len(r.events) > 0 && (r.events[0].On < last || len(h.Moves) > 0)
 	r.run()
-	return r.result(backDated)
+	return r.result(backDated, h.Moves)
 }
 
 // replay is the shelf of one item on the day it has come to.
@@ -105,6 +113,7 @@ type replay struct {
 	byCode     map[string]*Lot
 	events     []Event // by day and kind
 	standing   []Movement
+	alone      map[*Lot]Quantity // what would be there by what stands alone
 	counted    []Date            // days of the counts that stand
 	pending    map[*Lot]Quantity // changes by new rows since the last of them
 	cause      Event             // the last new row
@@ -118,9 +127,13 @@ func newReplay(h History) *replay {
 	r := &replay{
 		byCode:   map[string]*Lot{},
 		pending:  map[*Lot]Quantity{},
+		alone:    map[*Lot]Quantity{},
 		standing: slices.Clone(h.Standing),
 		life:     h.Life,
 		found:    Lot{Item: h.Item, UnitCost: h.UnitCost},
+	}
+	for _, m := range h.Moves {
+		r.standing = append(r.standing, m.Movement)
 	}
 	var openingDay Date
 	opened := map[string]Date{}
@@ -186,6 +199,7 @@ func (r *replay) stand(day Date) {
 		r.standing = r.standing[1:]
 		lot := r.lot(m.Lot, day)
 		lot.OnHand += m.OnShelf()
+		r.alone[lot] += m.OnShelf()
 		if m.From == Shelf {
 			used[lot] += m.Qty
 		}
@@ -194,7 +208,7 @@ func (r *replay) stand(day Date) {
 		return
 	}
 	for _, lot := range r.shelf {
-		if missing := -lot.OnHand; missing > 0 {
+		if missing := min(0, r.alone[lot]) - lot.OnHand; missing > 0 {
 			r.shortfalls = append(r.shortfalls, Shortfall{Event: r.cause, Day: day, From: lot.Code, Used: used[lot], Had: used[lot] - missing})
 			r.move(lot, Difference, Shelf, r.cause.Ref, missing, day)
 		}
@@ -367,20 +381,24 @@ func (r *replay) move(lot *Lot, from, to Place, ref string, qty Quantity, day Da
 	r.posted = append(r.posted, Posted{Movement: m, Act: r.cause.Act})
 }
 
-func leaving(m Movement) int {
-	if m.From == Shelf {
+// turn is when a movement is recorded among those of other days: what rows put
+// on the shelf comes first, what they take from it last.
+func (p Posted) turn() int {
+	switch {
+	case p.Number > 0:
 		return 1
+	case p.From == Shelf:
+		return 2
 	}
 	return 0
 }
 
 // result lists the movements so that the ledger can take them one by one: where
 // it holds later ones already, what comes in goes first.
-func (r *replay) result(backDated bool) Replayed {
+func (r *replay) result(backDated bool, moves []Posted) Replayed {
+	r.posted = append(slices.Clone(moves), r.posted...)
 	if backDated {
-		slices.SortStableFunc(r.posted, func(a, b Posted) int {
-			return cmp.Compare(leaving(a.Movement), leaving(b.Movement))
-		})
+		slices.SortStableFunc(r.posted, func(a, b Posted) int { return cmp.Compare(a.turn(), b.turn()) })
 	}
 	moved := map[string]bool{}
 	for _, p := range r.posted {

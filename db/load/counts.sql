@@ -7,6 +7,10 @@ UNION ALL SELECT 'suppliers',
     (SELECT count(*) FROM staged_suppliers),
     (SELECT count(*) FROM supplier WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_suppliers AS s JOIN supplier AS t ON t.workshop = @workshop AND t.supplier = s.supplier)
+UNION ALL SELECT 'holidays',
+    (SELECT count(*) FROM staged_holidays),
+    (SELECT count(*) FROM holiday WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_holidays AS s JOIN holiday AS t ON t.workshop = @workshop AND t.day = s.date AND t.supplier = s.supplier)
 UNION ALL SELECT 'items',
     (SELECT count(*) FROM staged_items),
     (SELECT count(*) FROM item WHERE workshop = @workshop),
@@ -23,6 +27,10 @@ UNION ALL SELECT 'alternates',
     (SELECT count(*) FROM staged_alternates),
     (SELECT count(*) FROM alternate WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_alternates AS s JOIN alternate AS t ON t.workshop = @workshop AND t.item = s.item AND t.alternate = s.alternate)
+UNION ALL SELECT 'grooves',
+    (SELECT count(*) FROM staged_grooves),
+    (SELECT count(*) FROM groove WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_grooves AS s JOIN groove AS t ON t.workshop = @workshop AND t.item = s.item)
 UNION ALL SELECT 'models',
     (SELECT count(*) FROM staged_models),
     (SELECT count(*) FROM model WHERE workshop = @workshop),
@@ -67,3 +75,7 @@ UNION ALL SELECT 'counts',
     (SELECT count(*) FROM staged_counts),
     (SELECT count(*) FROM item_count WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_counts AS s JOIN item_count AS t ON t.workshop = @workshop AND t.item = s.item AND t.counted_on = s.date)
+UNION ALL SELECT 'moves',
+    (SELECT count(*) FROM staged_moves),
+    (SELECT count(*) FROM moves WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_moves) - (SELECT count(*) FROM new_moves)

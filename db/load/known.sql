@@ -54,6 +54,24 @@ CREATE TEMP VIEW known AS
     UNION ALL SELECT 'units', code FROM known_units
     UNION ALL SELECT 'jobs', code FROM known_jobs;
 
+-- Moves that the ledger does not have, by their act or, from a workshop of
+-- another name, by their place in the lot.
+CREATE TEMP TABLE new_moves ON COMMIT DROP AS
+    SELECT * FROM staged_moves AS s
+    WHERE s.lot <> ''
+        AND NOT EXISTS (SELECT FROM act AS kept
+            WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.act = s.act::uuid)
+        AND NOT EXISTS (SELECT FROM movement AS kept
+            WHERE kept.workshop = current_setting('circlip.workshop')::bigint
+                AND (kept.item, kept.lot, kept.seq) = (s.item, s.lot, s.number)
+                AND (kept.from_place, kept.to_place, kept.ref, kept.qty, kept.happened_on)
+                    = (s."from", s."to", coalesce(s.ref, ''), s.qty, s.date))
+    UNION ALL
+    SELECT * FROM staged_moves AS s
+    WHERE s.lot = '' AND NOT EXISTS (SELECT FROM item_count AS kept
+        WHERE kept.workshop = current_setting('circlip.workshop')::bigint
+            AND kept.item = s.item AND kept.counted_on = s.date);
+
 ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings,
     staged_jobs,
-    staged_job_use, staged_stock, staged_orders, staged_counts;
+    staged_job_use, staged_stock, staged_orders, staged_counts, staged_moves, new_moves;

@@ -7,11 +7,14 @@ CREATE TEMP TABLE staged_suppliers (
     "row" bigint, supplier text COLLATE "C", name text, order_weekday text, cutoff text, lead_days bigint,
     min_order bigint, carriage bigint, carriage_free_from bigint
 ) ON COMMIT DROP;
+CREATE TEMP TABLE staged_holidays (
+    "row" bigint, date date, supplier text COLLATE "C", name text
+) ON COMMIT DROP;
 CREATE TEMP TABLE staged_items (
     "row" bigint, item text COLLATE "C", name text, kind text, unit text, material text, shelf_months bigint,
     critical boolean, inside_mm double precision, section_mm double precision, hardness double precision,
     density_kg_m3 double precision, viscosity_40c double precision, flash_point_c double precision, bin text,
-        gtin text
+        gtin text, opened_months bigint
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_offers (
     "row" bigint, item text COLLATE "C", supplier text COLLATE "C", from_packs bigint, supplier_code text,
@@ -22,6 +25,9 @@ CREATE TEMP TABLE staged_kits (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_alternates (
     "row" bigint, item text COLLATE "C", alternate text COLLATE "C", rank bigint, note text
+) ON COMMIT DROP;
+CREATE TEMP TABLE staged_grooves (
+    "row" bigint, item text COLLATE "C", root_mm double precision, bore_mm double precision, width_mm double precision
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_models (
     "row" bigint, model text COLLATE "C", name text, family text COLLATE "C"
@@ -57,12 +63,16 @@ CREATE TEMP TABLE staged_stock (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_orders (
     "row" bigint, "order" text COLLATE "C", item text COLLATE "C", supplier text COLLATE "C", packs bigint,
-    placed_on date, due_on date, received_on date, received_packs bigint
+    placed_on date, due_on date, received_on date, received_packs bigint, closed_on date
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_counts (
     "row" bigint, item text COLLATE "C", date date, qty bigint, gross_g double precision, tare_g double precision,
     temp_c double precision,
     found bigint -- qty, or what the weights come to
+) ON COMMIT DROP;
+CREATE TEMP TABLE staged_moves (
+    "row" bigint, item text COLLATE "C", lot text COLLATE "C", number bigint, act text, "from" text, "to" text,
+    reverses bigint, ref text COLLATE "C", qty bigint, date date, received date, expires_on date, unit_cost bigint
 ) ON COMMIT DROP;
 
 -- Codes of rows that are at fault themselves: a row that names one is not told

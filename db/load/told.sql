@@ -16,29 +16,41 @@ CREATE TEMP VIEW priced_orders AS
         LIMIT 1) AS o ON true;
 
 -- What the book tells of the shelf that the workshop has not been told before,
--- in the order of inventory.EventKind.
+-- in the order of inventory.EventKind. What is among the moves is not told a
+-- second time, nor is a delivery that the ledger has by an act.
 CREATE TEMP TABLE told ON COMMIT DROP AS
     SELECT s.item, 0 AS kind, s.row, concat_ws(E'\x1f', 'stock', s.item, s.lot) AS act, 'stock' AS ref, s.lot,
         s.counted_on AS day, s.qty
     FROM staged_stock AS s
     WHERE NOT EXISTS (SELECT FROM stock_row AS kept
         WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item AND kept.lot = s.lot)
+        AND NOT EXISTS (SELECT FROM staged_moves AS m
+            WHERE m.item = s.item AND m.lot = s.lot AND m."from" = 'opening')
     UNION ALL
     SELECT s.item, 1, s.row, concat_ws(E'\x1f', 'orders', s."order", s.item), s."order", s."order",
         s.received_on, coalesce(s.received_packs, s.packs) * s.pack_qty
     FROM priced_orders AS s
     WHERE s.received_on IS NOT NULL AND NOT s.recorded
+        AND NOT EXISTS (SELECT FROM staged_moves AS m
+            WHERE m.item = s.item AND m.ref = s."order" AND m."from" = 'supplier')
+        AND NOT EXISTS (SELECT FROM movement AS kept
+            WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item
+                AND kept.ref = s."order" AND kept.from_place = 'supplier')
     UNION ALL
     SELECT s.item, 2, s.row, concat_ws(E'\x1f', 'job_use', s.job, s.item, s.lot), s.job, s.lot, j.done_on, s.qty
     FROM staged_job_use AS s
     JOIN job AS j ON j.workshop = current_setting('circlip.workshop')::bigint AND j.job = s.job
     WHERE NOT EXISTS (SELECT FROM job_use AS kept
         WHERE kept.workshop = j.workshop AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot)
+        AND NOT EXISTS (SELECT FROM staged_moves AS m
+            WHERE m.item = s.item AND m.ref = s.job AND m."to" = 'job' AND s.lot IN ('', m.lot))
     UNION ALL
     SELECT s.item, 3, s.row, concat_ws(E'\x1f', 'counts', s.item, s.date::text), s.date::text, '', s.date, s.found
     FROM staged_counts AS s
     WHERE NOT EXISTS (SELECT FROM item_count AS kept
         WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND kept.item = s.item
-            AND kept.counted_on = s.date);
+            AND kept.counted_on = s.date)
+        AND NOT EXISTS (SELECT FROM staged_moves AS m
+            WHERE m.item = s.item AND m.ref = s.date::text AND 'difference' IN (m."from", m."to"));
 CREATE INDEX told_item ON told (item);
 ANALYZE told;

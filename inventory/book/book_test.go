@@ -78,10 +78,12 @@ func want[T any](t *testing.T, what string, got, expected T) {
 func TestTablesAndColumnsOfTheBook(t *testing.T) {
 	agreed := `settings: key* value
 suppliers: supplier* name order_weekday cutoff lead_days min_order carriage carriage_free_from
-items: item* name kind unit material shelf_months critical inside_mm section_mm hardness density_kg_m3 viscosity_40c flash_point_c bin gtin
+holidays: date* supplier* name
+items: item* name kind unit material shelf_months critical inside_mm section_mm hardness density_kg_m3 viscosity_40c flash_point_c bin gtin opened_months
 offers: item* supplier* from_packs* supplier_code pack_qty min_packs multiple price lead_days
 kits: kit* item* qty
 alternates: item* alternate* rank note
+grooves: item* root_mm bore_mm width_mm
 models: model* name family
 services: service* name family every_hours every_months covers bench_minutes
 bom: service* model* item* from* qty need waste to
@@ -91,8 +93,9 @@ season: week* factor
 jobs: job* unit model service booked_on bench_date state done_on
 job_use: job* item* lot* qty
 stock: item* lot* qty counted_on cure_date expires_on unit_cost
-orders: order* item* supplier packs placed_on due_on received_on received_packs
+orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on
 counts: item* date* qty gross_g tare_g temp_c
+moves: item* lot* number* act from to reverses ref qty date received expires_on unit_cost
 `
 	var found strings.Builder
 	for _, table := range Tables {
@@ -146,6 +149,10 @@ func TestDefaultsOfBlankCells(t *testing.T) {
 		{"jobs", "state", "booked"},
 		{"jobs", "unit", nil},
 		{"job_use", "lot", ""},
+		{"holidays", "supplier", ""},
+		{"items", "opened_months", nil},
+		{"orders", "closed_on", inventory.Date(0)},
+		{"moves", "lot", ""},
 		{"services", "covers", []string{}},
 		{"suppliers", "lead_days", nil},
 	} {

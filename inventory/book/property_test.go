@@ -97,6 +97,11 @@ func settle(t *rapid.T, table Table, values []any) {
 		set("kit", "a kit of "+string([]rune((*at("item")).(string))[:1]))
 	case "alternates":
 		set("alternate", "another")
+	case "grooves":
+		root, _ := (*at("root_mm")).(float64)
+		root = min(root, 9999)
+		set("root_mm", root)
+		set("bore_mm", max(root+1, (*at("bore_mm")).(float64)))
 	case "models":
 		set("model", strings.ReplaceAll((*at("model")).(string), "*", "x"))
 	case "services":
@@ -122,6 +127,7 @@ func settle(t *rapid.T, table Table, values []any) {
 		if *at("received_on") == inventory.Date(0) {
 			set("received_packs", nil)
 		}
+		notBefore("closed_on", "placed_on", 0)
 	case "counts":
 		set("gross_g", nil)
 		set("tare_g", nil)
@@ -129,7 +135,27 @@ func settle(t *rapid.T, table Table, values []any) {
 			set("gross_g", 1234.5)
 			set("tare_g", rapid.Float64Range(0, 1234.5).Draw(t, "tare"))
 		}
+	case "moves":
+		settleMove(t, at)
 	}
+}
+
+// settleMove makes a row a move of a lot, or at times a count that found what
+// was there.
+func settleMove(t *rapid.T, at func(column string) *any) {
+	*at("from"), *at("to") = "waste", "shelf"
+	if rapid.Bool().Draw(t, "leaves") {
+		*at("from"), *at("to") = "shelf", "job"
+	}
+	if wrong, _ := (*at("reverses")).(int64); wrong >= (*at("number")).(int64) {
+		*at("reverses") = nil
+	}
+	if *at("lot") == "" {
+		*at("qty") = inventory.Quantity(0)
+		return
+	}
+	*at("act") = "6f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"
+	*at("received") = max((*at("received")).(inventory.Date), 1)
 }
 
 func randomRow(t *rapid.T, table Table) []any {

@@ -73,6 +73,11 @@ func TestFormulasAreNeverValues(t *testing.T) {
 	})
 }
 
+const (
+	moveHeader = "item,lot,number,act,from,to,reverses,qty,date,received"
+	someAct    = "6f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"
+)
+
 func TestRulesOfWholeRows(t *testing.T) {
 	for _, c := range []struct{ rule, table, header, row, fault string }{
 		{"a kit that holds itself", "kits", "kit,item,qty", "KIT,KIT,1", `kits:2:item: a kit that holds itself, found "KIT", expected another item`},
@@ -95,6 +100,24 @@ func TestRulesOfWholeRows(t *testing.T) {
 			`orders:2:received_on: before placed_on, found "2026-01-01", expected a day from 2026-01-02 on`},
 		{"packs received on no day", "orders", "order,item,supplier,packs,placed_on,received_packs", "O,SEAL,S,1,2026-01-02,1",
 			"orders:2:received_on: blank where packs were received, expected the day they came"},
+		{"given up before it was placed", "orders", "order,item,supplier,packs,placed_on,closed_on", "O,SEAL,S,1,2026-01-02,2026-01-01",
+			`orders:2:closed_on: before placed_on, found "2026-01-01", expected a day from 2026-01-02 on`},
+		{"a groove as deep as its bore is wide", "grooves", "item,root_mm,bore_mm,width_mm", "RING,12.5,12.5,2.4",
+			`grooves:2:bore_mm: not wider than root_mm, found "12.5", expected more than 12.5`},
+		{"a move with the shelf at both ends", "moves", moveHeader, "SEAL,L,1," + someAct + ",shelf,shelf,,1,2026-01-02,2026-01-01",
+			`moves:2:to: the shelf at both ends, or at none, found "shelf", expected shelf in either from or to`},
+		{"a move with the shelf at neither", "moves", moveHeader, "SEAL,L,1," + someAct + ",supplier,job,,1,2026-01-02,2026-01-01",
+			`moves:2:to: the shelf at both ends, or at none, found "job", expected shelf in either from or to`},
+		{"a move of nothing", "moves", moveHeader, "SEAL,L,1," + someAct + ",shelf,waste,,0,2026-01-02,2026-01-01",
+			`moves:2:lot: a quantity without a lot, or a lot without a quantity, found "L", expected both, or for a count that found what was there neither`},
+		{"a move of no lot", "moves", moveHeader, "SEAL,,1," + someAct + ",shelf,waste,,1,2026-01-02,2026-01-01",
+			"moves:2:lot: a quantity without a lot, or a lot without a quantity, expected both, or for a count that found what was there neither"},
+		{"a move of nobody", "moves", moveHeader, "SEAL,L,1,me,shelf,waste,,1,2026-01-02,2026-01-01",
+			`moves:2:act: not the key of an act, found "me", expected a UUID, as book save writes it`},
+		{"a move of a lot of no age", "moves", moveHeader, "SEAL,L,1," + someAct + ",shelf,waste,,1,2026-01-02,",
+			"moves:2:received: blank for a lot, expected the day on which the lot came"},
+		{"a move that corrects itself", "moves", moveHeader, "SEAL,L,3," + someAct + ",shelf,waste,3,1,2026-01-02,2026-01-01",
+			`moves:2:reverses: not before number, found "3", expected the number of an earlier row of the lot`},
 		{"neither counted nor weighed", "counts", "item,date", "OIL,2026-01-01", "counts:2:qty: blank, and so are the weights, expected a quantity, or gross_g and tare_g"},
 		{"counted and weighed", "counts", "item,date,qty,gross_g,tare_g", "OIL,2026-01-01,5,10,5", `counts:2:qty: a quantity beside two weights, found "5", expected one or the other`},
 		{"one weight alone", "counts", "item,date,gross_g", "OIL,2026-01-01,10", "counts:2:qty: gross_g without tare_g, or the other way about, expected both weights, or neither"},
@@ -107,6 +130,8 @@ func TestRulesOfWholeRows(t *testing.T) {
 func TestRulesOfWholeRowsLetPass(t *testing.T) {
 	for _, c := range []struct{ rule, table, header, row string }{
 		{"a line that holds one day", "bom", "service,model,item,qty,from,to", "S,*,SEAL,1,2026-01-01,2026-01-02"},
+		{"a move that corrects an earlier one", "moves", moveHeader, "SEAL,L,3," + someAct + ",waste,shelf,2,1,2026-01-02,2026-01-01"},
+		{"a count that found what was there", "moves", moveHeader, "SEAL,,1,,difference,shelf,,0,2026-01-02,"},
 		{"a line without days", "bom", "service,model,item,qty", "S,*,SEAL,1"},
 		{"retired on its first day", "units", "unit,model,holder,in_service,retired", "U,M,fleet,2026-01-01,2026-01-01"},
 		{"a model alone", "jobs", "job,model,service,bench_date", "J,M,S,2026-01-01"},

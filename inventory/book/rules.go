@@ -18,6 +18,7 @@ type rowRule struct {
 var rowRules = map[string][]rowRule{
 	"kits":       {differs("item", "kit", "a kit that holds itself", "another item")},
 	"alternates": {differs("alternate", "item", "an item as its own alternate", "another item")},
+	"grooves":    {{"bore_mm", []string{"root_mm", "bore_mm"}, boreAroundRoot}},
 	"models":     {{"model", []string{"model"}, modelNotStar}},
 	"services":   {{"covers", []string{"service", "covers"}, coversNotItself}},
 	"bom":        {{"to", []string{"from", "to"}, endsLater}},
@@ -30,10 +31,18 @@ var rowRules = map[string][]rowRule{
 		notBefore("due_on", "placed_on"),
 		notBefore("received_on", "placed_on"),
 		{"received_on", []string{"received_on", "received_packs"}, receivedWhen},
+		notBefore("closed_on", "placed_on"),
 	},
 	"counts": {
 		{"qty", []string{"qty", "gross_g", "tare_g"}, countedOrWeighed},
 		{"tare_g", []string{"gross_g", "tare_g"}, tareBelowGross},
+	},
+	"moves": {
+		{"to", []string{"from", "to"}, shelfAtOneEnd},
+		{"lot", []string{"lot", "qty"}, lotMoves},
+		{"act", []string{"lot", "act"}, actOfLot},
+		{"received", []string{"lot", "received"}, lotReceived},
+		{"reverses", []string{"number", "reverses"}, reversesEarlier},
 	},
 }
 
@@ -137,6 +146,60 @@ func tareBelowGross(v *rowValues) *flaw {
 	gross, weighed := v.of("gross_g").(float64)
 	if tare, _ := v.of("tare_g").(float64); weighed && tare > gross {
 		return &flaw{"more than gross_g", "at most " + formatFloat(gross)}
+	}
+	return nil
+}
+
+// boreAroundRoot: the ring lies between the two.
+func boreAroundRoot(v *rowValues) *flaw {
+	root, _ := v.of("root_mm").(float64)
+	if bore, _ := v.of("bore_mm").(float64); bore <= root {
+		return &flaw{"not wider than root_mm", "more than " + formatFloat(root)}
+	}
+	return nil
+}
+
+// shelfAtOneEnd: what moves comes onto the shelf or leaves it.
+func shelfAtOneEnd(v *rowValues) *flaw {
+	shelf := string(inventory.Shelf)
+	if (v.of("from") == shelf) == (v.of("to") == shelf) {
+		return &flaw{"the shelf at both ends, or at none", "shelf in either from or to"}
+	}
+	return nil
+}
+
+// lotMoves: what moves is of a lot; a count that found what was there moves
+// nothing and has none.
+func lotMoves(v *rowValues) *flaw {
+	qty, _ := v.of("qty").(inventory.Quantity)
+	if lot := v.of("lot") != ""; lot != (qty > 0) && !v.withheld {
+		return &flaw{"a quantity without a lot, or a lot without a quantity", "both, or for a count that found what was there neither"}
+	}
+	return nil
+}
+
+// actOfLot: the same act told twice is known by its key.
+func actOfLot(v *rowValues) *flaw {
+	act, _ := v.of("act").(string)
+	if (v.of("lot") != "" || act != "") && failing(act, "uuid") != "" {
+		return &flaw{"not the key of an act", "a UUID, as book save writes it"}
+	}
+	return nil
+}
+
+// lotReceived: a lot that comes back must know how old it is.
+func lotReceived(v *rowValues) *flaw {
+	if v.of("lot") != "" && v.date("received").IsZero() {
+		return &flaw{"blank for a lot", "the day on which the lot came"}
+	}
+	return nil
+}
+
+// reversesEarlier: only what was done can be undone.
+func reversesEarlier(v *rowValues) *flaw {
+	number, _ := v.of("number").(int64)
+	if wrong, reverses := v.of("reverses").(int64); reverses && wrong >= number {
+		return &flaw{"not before number", "the number of an earlier row of the lot"}
 	}
 	return nil
 }

@@ -89,6 +89,11 @@ var Tables = []Table{
 		{Name: "carriage", Kind: Money, Help: "Carriage of one order."},
 		{Name: "carriage_free_from", Kind: Money, Help: "Value of goods from which carriage is free."},
 	}},
+	{"holidays", "Days on which nobody takes orders or delivers.", []Column{
+		{Name: "date", Kind: Date, Key: true, Required: true, Help: "The day."},
+		{Name: "supplier", Kind: Code, Key: true, Refers: "suppliers", Help: "Supplier who is closed; blank means the workshop itself."},
+		{Name: "name", Kind: Text, Help: "What is kept on it."},
+	}},
 	{"items", "What is kept on the shelf.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Help: "Short code of the item."},
 		{Name: "name", Kind: Text, SameAs: "item", Help: "What people call it; blank means the code."},
@@ -105,6 +110,7 @@ var Tables = []Table{
 		{Name: "flash_point_c", Kind: Decimal, Rule: "gte=-100,lte=1000", Help: "Flash point in °C."},
 		{Name: "bin", Kind: Text, Help: "Where it lies."},
 		{Name: "gtin", Kind: GTIN, Help: "The number under its bar code."},
+		{Name: "opened_months", Kind: Integer, Rule: "gte=1,lte=1200", Help: "Months a container keeps once opened; blank means as long as one that is not."},
 	}},
 	{"offers", "What suppliers ask for packs; several rows with rising from_packs are price breaks.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item offered."},
@@ -127,6 +133,12 @@ var Tables = []Table{
 		{Name: "alternate", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item that may stand in for it."},
 		{Name: "rank", Kind: Integer, Default: "1", Rule: "gte=1,lte=1000", Help: "1 is tried first."},
 		{Name: "note", Kind: Text, Help: "What to mind."},
+	}},
+	{"grooves", "Where O-rings sit: a groove on a piston in a bore.", []Column{
+		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "O-ring that sits there."},
+		{Name: "root_mm", Kind: Decimal, Required: true, Rule: "gt=0,lte=10000", Help: "Diameter of the groove's floor in mm."},
+		{Name: "bore_mm", Kind: Decimal, Required: true, Rule: "gt=0,lte=10000", Help: "Diameter of the bore around it in mm."},
+		{Name: "width_mm", Kind: Decimal, Required: true, Rule: "gt=0,lte=1000", Help: "Width of the groove in mm."},
 	}},
 	{"models", "Makes of fork, shock and dropper.", []Column{
 		{Name: "model", Kind: Code, Key: true, Required: true, Help: "Short code of the model."},
@@ -205,6 +217,7 @@ var Tables = []Table{
 		{Name: "due_on", Kind: Date, Help: "Day it should come."},
 		{Name: "received_on", Kind: Date, Help: "Day it came."},
 		{Name: "received_packs", Kind: Integer, Rule: "gte=0,lte=1000000", Help: "Packs that came; blank with a day of receipt means all."},
+		{Name: "closed_on", Kind: Date, Help: "Day on which the rest was given up; blank while it may still come."},
 	}},
 	{"counts", "What was found of an item, counted or weighed.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item counted."},
@@ -213,5 +226,20 @@ var Tables = []Table{
 		{Name: "gross_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight with its container in g."},
 		{Name: "tare_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight of the empty container in g."},
 		{Name: "temp_c", Kind: Decimal, Rule: "gte=-50,lte=100", Help: "Temperature of the fluid in °C; blank means 15."},
+	}},
+	{"moves", "What was done to the shelf by hand, as book save wrote it; nothing to fill in.", []Column{
+		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item moved."},
+		{Name: "lot", Kind: Code, Key: true, Help: "Its lot; blank where a count found what was there."},
+		{Name: "number", Kind: Integer, Key: true, Required: true, Rule: "gte=1,lte=1000000000", Help: "1, 2, 3 and so on in each lot."},
+		{Name: "act", Kind: Code, Help: "Key of what was done."},
+		{Name: "from", Kind: Choice, Required: true, OneOf: names(inventory.Places), Help: "Where it came from; shelf is our own."},
+		{Name: "to", Kind: Choice, Required: true, OneOf: names(inventory.Places), Help: "Where it went."},
+		{Name: "reverses", Kind: Integer, Rule: "gte=1,lte=1000000000", Help: "Number of the row of the lot that this one corrects."},
+		{Name: "ref", Kind: Text, Help: "Job, order or count it belongs to."},
+		{Name: "qty", Kind: Quantity, Required: true, Help: "How much; 0 where a count found what was there."},
+		{Name: "date", Kind: Date, Required: true, Help: "Day on which it happened."},
+		{Name: "received", Kind: Date, Help: "Day on which the lot came."},
+		{Name: "expires_on", Kind: Date, Help: "First day the lot may no longer be used."},
+		{Name: "unit_cost", Kind: UnitCost, Help: "What one piece, ml or g of the lot cost."},
 	}},
 }

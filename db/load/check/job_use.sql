@@ -22,6 +22,7 @@ UNION ALL
     UNION ALL SELECT item, lot FROM stock_row WHERE workshop = @workshop
     UNION ALL SELECT item, order_code FROM order_line WHERE workshop = @workshop
     UNION ALL SELECT item, lot FROM lot WHERE workshop = @workshop
+    UNION ALL SELECT item, lot FROM staged_moves
 ), opened AS (
     SELECT item, max(counted_on) AS counted_on FROM (
         SELECT item, counted_on FROM staged_stock

@@ -24,15 +24,17 @@ WHERE NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.sup
     AND NOT EXISTS (SELECT FROM spoiled AS k WHERE k.refers = 'offers' AND k.code = s.item)
     AND EXISTS (SELECT FROM known_suppliers AS k WHERE k.code = s.supplier)
 UNION ALL
--- What came is in the ledger.
+-- What came is in the ledger; a book that is older than that says nothing of it.
 SELECT s.row, changed."column", 'already recorded otherwise', coalesce(changed.now, 'nothing'),
     changed.recorded || ' as recorded; correct it by a count or a reversing movement'
 FROM staged_orders AS s
 JOIN order_line AS kept ON kept.workshop = @workshop
     AND kept.order_code = s."order" AND kept.item = s.item
 CROSS JOIN LATERAL (VALUES
-    ('received_on', s.received_on::text, kept.received_on::text),
-    ('received_packs', coalesce(s.received_packs, s.packs)::text, coalesce(kept.received_packs, kept.packs)::text)
-) AS changed("column", now, recorded)
-WHERE kept.received_on IS NOT NULL AND changed.now IS DISTINCT FROM changed.recorded
+    ('received_on', s.received_on, s.received_on::text, kept.received_on::text),
+    ('received_packs', s.received_on, coalesce(s.received_packs, s.packs)::text,
+        CASE WHEN kept.received_on IS NOT NULL THEN coalesce(kept.received_packs, kept.packs)::text END),
+    ('closed_on', s.closed_on, s.closed_on::text, kept.closed_on::text)
+) AS changed("column", told, now, recorded)
+WHERE changed.told IS NOT NULL AND changed.now <> changed.recorded
 ORDER BY 1, 2

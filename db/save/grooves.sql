@@ -1,0 +1,3 @@
+SELECT item, root_mm, bore_mm, width_mm
+FROM groove WHERE workshop = @workshop
+ORDER BY item
