@@ -2,7 +2,6 @@ package workbook
 
 import (
 	"cmp"
-	"fmt"
 	"iter"
 	"math"
 	"slices"
@@ -20,6 +19,7 @@ type slip struct {
 	fields  []book.Column
 	columns []book.Column // the code of a line first, then its packs
 	derived []string      // columns whose formulas are the program's own
+	spare   []string      // columns that may be taken away
 	totals  []string      // labels of rows that are no lines
 }
 
@@ -84,17 +84,29 @@ func (b *Book) fill(tab sheetPart, s slip, c *book.Context) (filled, error) {
 	if err != nil {
 		return filled{}, err
 	}
+	if r.head == 0 && r.sheet.err == nil {
+		faults = []book.Fault{{Problem: "no row holds the names of the columns", Expected: "the table under its own names"}}
+	}
 	r.tell(faults...)
 	r.unseen()
-	r.missingFields()
+	r.missing()
+	r.sign(tab.title)
+	return r.filled, nil
+}
+
+// sign puts the names into the faults as they stand on the sheet.
+func (r *slipReader) sign(tab string) {
 	for i := range r.faults {
 		f := &r.faults[i]
-		if f.Table = tab.title; f.Column != "" && r.named(f.Column) {
+		f.Table = tab
+		if r.named(f.Column) {
 			f.Column = shown(f.Column)
+		}
+		if f.Problem == "holds a formula" {
+			f.Expected = "a plain value; type it"
 		}
 	}
 	inRowOrder(r.faults)
-	return r.filled, nil
 }
 
 // inRowOrder sorts faults as a person looks for them.
@@ -239,10 +251,19 @@ func (r *slipReader) value(f book.Column, row int, c book.Cell) {
 	r.tell(faults...)
 }
 
-// missingFields tells of fields whose row is gone: what was typed there is lost.
-func (r *slipReader) missingFields() {
+// missing tells of columns and fields that are gone, and with them what was
+// typed there.
+func (r *slipReader) missing() {
+	if r.head == 0 {
+		return
+	}
+	for _, c := range r.columns {
+		if _, known := r.at[c.Name]; !known && !c.Required && !slices.Contains(r.spare, c.Name) { // the book tells of those required
+			r.tell(book.Fault{Row: r.head, Column: c.Name, Problem: "the column is missing", Expected: "a column of this name in the header row"})
+		}
+	}
 	for _, f := range r.fields {
-		if !r.seen[f.Name] && r.head > 0 {
+		if !r.seen[f.Name] {
 			r.tell(book.Fault{Column: f.Name, Problem: "the field is missing", Expected: "its row above the table, as it was written"})
 		}
 	}
@@ -269,11 +290,11 @@ func sameNumber(a, b float64) bool {
 	return digits(a) == digits(b)
 }
 
-// tooMuch is the fault of a line whose packs no shelf or purse can hold; none
-// where they can.
-func tooMuch(packs int, pack inventory.Quantity, price inventory.Money) string {
-	if int64(packs) > int64(inventory.MaxQuantity)/max(1, int64(pack)) || (price > 0 && int64(packs) > math.MaxInt64/1000/int64(price)) {
-		return fmt.Sprintf("%d packs are more than a shelf can hold", packs)
-	}
-	return ""
+// tooMuch reports whether so many packs are more than any shelf can hold, or
+// cost more than can be counted.
+func tooMuch(packs int, pack inventory.Quantity, price inventory.Money) bool {
+	const mostMoney = math.MaxInt64 / 1_000 // so that a thousand such lines can be added
+	return int64(packs) > int64(inventory.MaxQuantity)/max(1, int64(pack)) || int64(packs) > mostMoney/max(1, int64(price))
 }
+
+const tooMuchProblem = "more than a shelf can hold or money can count"

@@ -1,9 +1,9 @@
 package workbook
 
 import (
-	"fmt"
 	"io"
 	"slices"
+	"strconv"
 
 	"circlip/inventory"
 	"circlip/inventory/book"
@@ -60,14 +60,15 @@ var deliverySlip = slip{
 		{Name: "our code", Kind: book.Code, Required: true},
 		{Name: nameOf(reports.CameColumn), Kind: book.Integer, Rule: "gte=0,lte=1000000"},
 		{Name: "item", Kind: book.Text},
-		{Name: "pack", Kind: book.Decimal, Required: true},
-		{Name: "packs ordered", Kind: book.Integer, Required: true},
-		{Name: "packs outstanding", Kind: book.Integer, Required: true},
+		{Name: "pack", Kind: book.Decimal},
+		{Name: "packs ordered", Kind: book.Integer},
+		{Name: "packs outstanding", Kind: book.Integer},
 		{Name: nameOf(reports.ChargedColumn), Kind: book.Money},
 		{Name: "lot", Kind: book.Code},
 		{Name: "cure mark", Kind: book.CureMark},
 		{Name: "expires on", Kind: book.Date},
 	},
+	spare: []string{"item", "pack", "packs ordered", "packs outstanding"},
 }
 
 // ReadDelivery reads a delivery sheet back after a person filled it. With any
@@ -169,22 +170,27 @@ func checkCame(d reports.DeliveryDue, v values, tab string, seen map[[2]string]b
 	if price, typed := v.of(nameOf(reports.ChargedColumn)).(inventory.Money); typed && price != of.Price {
 		line.Price = &price
 	}
-	pack, _ := v.of("pack").(float64)
-	if !sameNumber(pack, m.Number(of.PackQty)) {
-		tell("pack", "the pack was changed", fmt.Sprint(pack), m.Format(of.PackQty)+"; other packs are counted in by hand")
+	if pack, typed := v.of("pack").(float64); typed && !sameNumber(pack, m.Number(of.PackQty)) {
+		tell("pack", "the pack was changed", v.found("pack"), m.Format(of.PackQty)+"; other packs are counted in by hand")
 	}
-	if found := v.whole("packs ordered"); found != int64(of.Packs) {
-		tell("packs ordered", "the figure was changed", fmt.Sprint(found), fmt.Sprint(of.Packs))
+	for _, figure := range []struct {
+		column string
+		want   int
+	}{{"packs ordered", of.Packs}, {"packs outstanding", of.Outstanding}} {
+		if found, typed := v.of(figure.column).(int64); typed && found != int64(figure.want) {
+			tell(figure.column, "the figure was changed", v.found(figure.column), strconv.Itoa(figure.want))
+		}
 	}
-	if found := v.whole("packs outstanding"); found != int64(of.Outstanding) {
-		tell("packs outstanding", "the figure was changed", fmt.Sprint(found), fmt.Sprint(of.Outstanding))
-	}
-	charged := of.Price
-	if line.Price != nil {
-		charged = *line.Price
-	}
-	if problem := tooMuch(line.Packs, of.PackQty, charged); problem != "" {
-		tell(nameOf(reports.CameColumn), problem, fmt.Sprint(line.Packs), "fewer")
+	if tooMuch(line.Packs, of.PackQty, max(of.Price, charged(line))) {
+		tell(nameOf(reports.CameColumn), tooMuchProblem, strconv.Itoa(line.Packs), "fewer")
 	}
 	return line, faults
+}
+
+// charged is the price on the invoice, nothing where it is as ordered.
+func charged(l inventory.DeliveredLine) inventory.Money {
+	if l.Price == nil {
+		return 0
+	}
+	return *l.Price
 }

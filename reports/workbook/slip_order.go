@@ -1,9 +1,7 @@
 package workbook
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"circlip/inventory"
 	"circlip/inventory/book"
@@ -42,13 +40,14 @@ var orderSlip = slip{
 		{Name: "packs", Kind: book.Integer, Rule: "gte=0,lte=1000000"},
 		{Name: "your code", Kind: book.Text},
 		{Name: "item", Kind: book.Text},
-		{Name: "pack", Kind: book.Decimal, Required: true},
-		{Name: "price", Kind: book.Money, Required: true},
+		{Name: "pack", Kind: book.Decimal},
+		{Name: "price", Kind: book.Money},
 		{Name: "quantity", Kind: book.Decimal},
 		{Name: "line total", Kind: book.Money},
 		{Name: "note", Kind: book.Text},
 	},
 	derived: []string{"quantity", "line total"},
+	spare:   []string{"your code", "item", "quantity", "line total"},
 	totals:  []string{"Goods", "Carriage", "Total"},
 }
 
@@ -224,17 +223,14 @@ func (o proposed) check(v values, seen map[string]bool) (at int, faults []book.F
 	}
 	seen[code] = true
 	line, m := o.Lines[at], o.measures[at]
-	pack, _ := v.of("pack").(float64)
-	price, _ := v.of("price").(inventory.Money)
-	if !sameNumber(pack, m.Number(line.PackQty)) {
-		tell("pack", "the pack was changed", fmt.Sprint(pack), m.Format(line.PackQty)+"; order other packs from the book's offers")
+	if pack, typed := v.of("pack").(float64); !typed || !sameNumber(pack, m.Number(line.PackQty)) {
+		tell("pack", "the pack was changed", v.found("pack"), m.Format(line.PackQty)+"; packs come from the book's offers")
 	}
-	if price != line.Price {
-		tell("price", "the price was changed", o.currency.Format(price), o.currency.Format(line.Price)+"; prices come from the book's offers")
+	if price, typed := v.of("price").(inventory.Money); !typed || price != line.Price {
+		tell("price", "the price was changed", v.money("price", o.currency), o.currency.Format(line.Price)+"; prices come from the book's offers")
 	}
-	packs := int(v.whole("packs"))
-	if problem := tooMuch(packs, line.PackQty, line.Price); problem != "" {
-		tell("packs", problem, fmt.Sprint(packs), "fewer")
+	if tooMuch(int(v.whole("packs")), line.PackQty, line.Price) {
+		tell("packs", tooMuchProblem, v.found("packs"), "fewer")
 	} else if column, now := o.followsOtherwise(v, line, m); column != "" {
 		tell(column, "was typed over and does not follow from packs", now, "its formula; change packs")
 	}
@@ -258,46 +254,10 @@ func (o proposed) expectedItem(code string) string {
 func (o proposed) followsOtherwise(v values, line inventory.ProposedLine, m inventory.Measure) (column, now string) {
 	packs := v.whole("packs")
 	if q, typed := v.of("quantity").(float64); typed && !sameNumber(q, m.Number(line.PackQty*inventory.Quantity(packs))) {
-		return "quantity", fmt.Sprint(q)
+		return "quantity", v.found("quantity")
 	}
 	if total, typed := v.of("line total").(inventory.Money); typed && total != line.Price*inventory.Money(packs) {
-		return "line total", o.currency.Format(total)
+		return "line total", v.money("line total", o.currency)
 	}
 	return "", ""
-}
-
-// values are those of a row by the names of their columns.
-type values struct {
-	row     int
-	columns []book.Column
-	values  []any
-}
-
-func valuesOf(columns []book.Column, r book.Record) values {
-	return values{r.Row, columns, r.Values}
-}
-
-func (v values) of(name string) any {
-	for i, c := range v.columns {
-		if c.Name == name {
-			return v.values[i]
-		}
-	}
-	return nil
-}
-
-// text is that of a column, empty where the cell was blank.
-func (v values) text(name string) string {
-	text, _ := v.of(name).(string)
-	return strings.Clone(text)
-}
-
-func (v values) whole(name string) int64 {
-	n, _ := v.of(name).(int64)
-	return n
-}
-
-func (v values) date(name string) inventory.Date {
-	d, _ := v.of(name).(inventory.Date)
-	return d
 }
