@@ -91,3 +91,27 @@ type findingJSON struct {
 	Found    string `json:"found"`
 	Expected string `json:"expected"`
 }
+
+// actDocument is what an act moved on the shelf.
+type actDocument struct {
+	documentHead
+	Movements []movementJSON `json:"movements"`
+}
+
+// movementJSON is one movement of a lot, from a place to a place.
+type movementJSON struct {
+	Item       string  `json:"item"`
+	Lot        string  `json:"lot"`
+	From       string  `json:"from"`
+	To         string  `json:"to"`
+	Ref        string  `json:"ref"`
+	Qty        float64 `json:"qty"`
+	HappenedOn string  `json:"happened_on"`
+}
+
+// sheetsDocument names the sheets of an order.
+type sheetsDocument struct {
+	documentHead
+	Send     string `json:"send"`
+	Delivery string `json:"delivery"`
+}

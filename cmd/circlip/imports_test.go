@@ -27,6 +27,7 @@ var arrows = map[string][]string{
 	"forecast/series":            {"forecast"},
 	"forecast/score":             {"forecast"},
 	"forecast/rehearse":          {"forecast"},
+	"forecast/order":             {},
 	"db":                         {"inventory", "inventory/book", "inventory/cost"},
 	"db/local":                   {"inventory"},
 	"db/dbtest":                  {"db", "db/local"},
@@ -35,7 +36,7 @@ var arrows = map[string][]string{
 	"reports/rehearsal":          {"inventory", "forecast", "forecast/rehearse", "forecast/score", "forecast/series", "reports/plan", "reports/rehearsal/invented"},
 	"reports/rehearsal/invented": {"inventory"},
 	"reports/chart":              {"inventory"},
-	"reports":                    {"inventory", "inventory/audit", "inventory/cost", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports":                    {"inventory", "inventory/oring", "inventory/audit", "inventory/cost", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
 	"reports/workbook":           {"inventory", "inventory/book", "inventory/cost", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
 	"cmd/circlip":                {"*"},
 }
@@ -54,7 +55,7 @@ var homes = map[string][]string{
 }
 
 // pure packages know no clock, no files, no context, no processes.
-var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory/cost", "inventory/oring", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan"}
+var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory/cost", "inventory/oring", "forecast", "forecast/stock", "forecast/learn", "forecast/series", "forecast/score", "forecast/rehearse", "forecast/order", "reports/lessons", "reports/plan"}
 
 var impure = []string{"os", "context", "net", "os/exec", "database/sql", "github.com/jackc/pgx/v5"}
 

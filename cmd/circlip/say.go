@@ -17,6 +17,7 @@ import (
 
 	"circlip/db"
 	"circlip/inventory"
+	"circlip/inventory/book"
 )
 
 // The exit statuses.
@@ -42,6 +43,12 @@ func fail(w io.Writer, err error) int {
 		}
 		say(w, "%s, nothing was loaded", plural(len(faults), "fault"))
 		return statusRefused
+	}
+	var sheet sheetFaults
+	if errors.As(err, &sheet) {
+		for _, f := range sheet {
+			fmt.Fprintln(w, f.Error())
+		}
 	}
 	say(w, "%v", err)
 	var database unreachable
@@ -72,4 +79,11 @@ func plural(n int, one string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %ss", n, strings.TrimSuffix(one, "s"))
+}
+
+// sheetFaults is a workbook that came back and cannot be taken as it is.
+type sheetFaults []book.Fault
+
+func (f sheetFaults) Error() string {
+	return fmt.Sprintf("%s, nothing was recorded", plural(len(f), "fault"))
 }

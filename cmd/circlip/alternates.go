@@ -1,0 +1,34 @@
+package main
+
+import (
+	"circlip/inventory"
+	"circlip/inventory/oring"
+	"circlip/reports"
+)
+
+type standCommand struct {
+	Item string `arg:"" optional:"" help:"For that item alone." placeholder:"ITEM"`
+}
+
+// Run lists the book's alternates by rank, and below them O-rings that agree in
+// material and size, which nothing promises before a person has looked.
+func (c standCommand) Run(s *session) error {
+	var shop inventory.Shop
+	err := s.with(func(store opened) (err error) {
+		shop, err = s.shop(store)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if c.Item != "" {
+		if _, err := itemOf(shop, c.Item); err != nil {
+			return err
+		}
+	}
+	proposals := oring.Propose(shop.Items, shop.Grooves, shop.Alternates)
+	if s.opts.JSON {
+		return s.print(reports.AlternatesJSON(shop, proposals, c.Item))
+	}
+	return reports.Text(s.out, reports.Alternates(shop, c.Item), reports.SameSize(proposals, c.Item))
+}

@@ -1,0 +1,264 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"circlip/db"
+	"circlip/inventory"
+	"circlip/reports"
+)
+
+type lotsCommand struct {
+	List    lotsListCommand    `cmd:"" default:"withargs" help:"Show what lies on the shelf, lot by lot, first expired first."`
+	Inspect lotsInspectCommand `cmd:"" help:"Record the inspection by which a lot of rubber goes on beyond its storage period, once."`
+}
+
+type lotsListCommand struct {
+	Item string `arg:"" optional:"" help:"Of that item alone." placeholder:"ITEM"`
+}
+
+// Run lists the lots of the shelf.
+func (c lotsListCommand) Run(s *session) error {
+	var shop inventory.Shop
+	err := s.with(func(store opened) (err error) {
+		shop, err = s.shop(store)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if c.Item != "" {
+		if _, err := itemOf(shop, c.Item); err != nil {
+			return err
+		}
+	}
+	if s.opts.JSON {
+		return s.print(reports.LotsJSON(shop, c.Item))
+	}
+	return reports.Text(s.out, reports.Lots(shop, c.Item))
+}
+
+type lotsInspectCommand struct {
+	Item string `arg:"" help:"Item of the lot." placeholder:"ITEM"`
+	Lot  string `arg:"" help:"Its code." placeholder:"LOT"`
+	By   string `required:"" help:"Who looked at it." placeholder:"NAME"`
+	Note string `help:"What was found." placeholder:"TEXT"`
+}
+
+// Run extends a lot as ISO 2230 allows: once, by the years of its material's
+// group, from the day on which it would have expired.
+func (c lotsInspectCommand) Run(s *session) error {
+	return s.act(func(shop inventory.Shop) (db.Act, error) {
+		item, err := itemOf(shop, c.Item)
+		if err != nil {
+			return nil, err
+		}
+		lot, err := lotOf(shop, c.Item, c.Lot)
+		if err != nil {
+			return nil, err
+		}
+		until, err := inspectedUntil(shop, item, lot)
+		if err != nil {
+			return nil, err
+		}
+		return db.Extend{Item: c.Item, Lot: c.Lot, Until: until, By: c.By, Note: c.Note, On: shop.AsOf}, nil
+	})
+}
+
+// inspectedUntil is how long a lot keeps after its one inspection.
+func inspectedUntil(shop inventory.Shop, item inventory.Item, lot inventory.Lot) (inventory.Date, error) {
+	group := inventory.LifeOf(item, partsOf(shop, item.Code)).Group
+	switch {
+	case lot.Expires.IsZero():
+		return 0, fmt.Errorf("item %s lot %s does not age: there is nothing to extend", lot.Item, lot.Code)
+	case item.ShelfMonths > 0:
+		return 0, fmt.Errorf("item %s keeps as its supplier says, %d months, and not as %s; ask the supplier", lot.Item, item.ShelfMonths, shop.Settings.ShelfLifeStandard)
+	case group.ExtensionYears == 0:
+		return 0, fmt.Errorf("item %s: %s gives no extension to the material %q", lot.Item, shop.Settings.ShelfLifeStandard, item.Material)
+	}
+	return lot.Expires.AddMonths(12 * group.ExtensionYears), nil
+}
+
+type openCommand struct {
+	Item string `arg:"" help:"A kit to take apart, or a container to begin." placeholder:"ITEM"`
+	Qty  string `help:"How many kits, or how much the container holds. Default: one kit, or one pack." placeholder:"QTY"`
+	Lot  string `help:"Of that lot. Default: what expires first." placeholder:"LOT"`
+}
+
+// Run opens a kit into its parts, their cost shared out, or a container that
+// keeps less long from then on.
+func (c openCommand) Run(s *session) error {
+	return s.act(func(shop inventory.Shop) (db.Act, error) {
+		item, err := itemOf(shop, c.Item)
+		if err != nil {
+			return nil, err
+		}
+		lot, err := c.lot(shop)
+		if err != nil {
+			return nil, err
+		}
+		if parts := inventory.Contents(shop, c.Item); len(parts) > 0 {
+			return c.kit(shop, item, lot, parts)
+		}
+		return c.container(shop, item, lot)
+	})
+}
+
+// lot is the one named, or the free one that expires first.
+func (c openCommand) lot(shop inventory.Shop) (inventory.Lot, error) {
+	if c.Lot != "" {
+		return lotOf(shop, c.Item, c.Lot)
+	}
+	var free []inventory.Lot
+	for _, l := range shop.Lots {
+		if l.Item == c.Item && l.UsableOn(shop.AsOf) && l.Free() > 0 && !strings.Contains(l.Code, " opened ") {
+			free = append(free, l)
+		}
+	}
+	if len(free) == 0 {
+		return inventory.Lot{}, fmt.Errorf("item %s: %w: found none free on the shelf and still good, expected one to open", c.Item, inventory.ErrShort)
+	}
+	return slices.MinFunc(free, inventory.FirstExpiredFirst), nil
+}
+
+// kit opens so many kits of a lot.
+func (c openCommand) kit(shop inventory.Shop, item inventory.Item, lot inventory.Lot, parts []inventory.Content) (db.Act, error) {
+	qty, err := item.Measure.ParseQuantity(cmp.Or(c.Qty, "1"))
+	if err != nil {
+		return nil, fmt.Errorf("--qty: %w", err)
+	}
+	act := db.OpenKit{Kit: c.Item, Lot: lot.Code, Qty: qty, On: shop.AsOf}
+	value := inventory.Value(qty, item.Measure, lot.UnitCost)
+	for i, share := range inventory.ShareCost(value, qty, parts) {
+		act.Parts = append(act.Parts, db.KitShare{Item: share.Item, Qty: parts[i].Qty, UnitCost: share.Unit})
+	}
+	return act, nil
+}
+
+// container begins a container of a lot.
+func (c openCommand) container(shop inventory.Shop, item inventory.Item, lot inventory.Lot) (db.Act, error) {
+	if item.OpenedMonths == 0 {
+		return nil, fmt.Errorf("item %s is no kit, and opened it keeps as long as before: there is nothing to record; give it opened_months in the book where that is not so", c.Item)
+	}
+	qty := lot.Free()
+	if c.Qty != "" {
+		var err error
+		if qty, err = item.Measure.ParseQuantity(c.Qty); err != nil {
+			return nil, fmt.Errorf("--qty: %w", err)
+		}
+	} else if pack := packOf(shop, c.Item); pack > 0 {
+		qty = min(qty, pack)
+	}
+	until := inventory.LifeOf(item, nil).OpenedUntil(shop.AsOf, lot.Expires)
+	return db.OpenContainer{Item: c.Item, Lot: lot.Code, Qty: qty, Until: until, On: shop.AsOf}, nil
+}
+
+// packOf is the smallest pack an item is sold in.
+func packOf(shop inventory.Shop, item string) inventory.Quantity {
+	least := inventory.Quantity(0)
+	for _, o := range shop.Offers {
+		if o.Item == item && (least == 0 || o.PackQty < least) {
+			least = o.PackQty
+		}
+	}
+	return least
+}
+
+// act reads the shop, makes an act of it, does it, and tells what it did.
+func (s *session) act(make func(inventory.Shop) (db.Act, error)) error {
+	var shop inventory.Shop
+	var done db.Done
+	err := s.with(func(store opened) error {
+		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
+		if err != nil {
+			return err
+		}
+		if shop, err = s.shop(store); err != nil {
+			return err
+		}
+		act, err := make(shop)
+		if err != nil {
+			return err
+		}
+		done, err = store.Do(s.ctx, workshop.ID, uuid.New(), act)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.document(s.movedDocument(shop, done))
+	}
+	for _, m := range done.Moved {
+		item, err := itemOf(shop, m.Item)
+		if err != nil {
+			return err
+		}
+		sign := "+"
+		if m.From == inventory.Shelf {
+			sign = "−"
+		}
+		fmt.Fprintf(s.out, "%s%s %s of %s, lot %s\n", sign, item.Measure.Format(m.Qty), item.Measure, m.Item, m.Lot)
+	}
+	return nil
+}
+
+// movedDocument is what an act did to the shelf.
+func (s *session) movedDocument(shop inventory.Shop, done db.Done) actDocument {
+	d := actDocument{documentHead: s.headOf(shop.Settings.Workshop), Movements: []movementJSON{}}
+	d.AsOf = shop.AsOf.String()
+	for _, m := range done.Moved {
+		measure := inventory.Each
+		if item, err := itemOf(shop, m.Item); err == nil {
+			measure = item.Measure
+		}
+		d.Movements = append(d.Movements, movementJSON{m.Item, m.Lot, string(m.From), string(m.To), m.Ref, measure.Number(m.Qty), m.HappenedOn.String()})
+	}
+	return d
+}
+
+// itemOf finds an item by its code.
+func itemOf(shop inventory.Shop, code string) (inventory.Item, error) {
+	at := slices.IndexFunc(shop.Items, func(i inventory.Item) bool { return i.Code == code })
+	if at < 0 {
+		return inventory.Item{}, fmt.Errorf("item %s: %w: expected one of the workshop's %d items", code, inventory.ErrNotFound, len(shop.Items))
+	}
+	return shop.Items[at], nil
+}
+
+// lotOf finds a lot that is on the shelf.
+func lotOf(shop inventory.Shop, item, code string) (inventory.Lot, error) {
+	var codes []string
+	for _, l := range shop.Lots {
+		if l.Item == item {
+			if l.Code == code {
+				return l, nil
+			}
+			codes = append(codes, l.Code)
+		}
+	}
+	if len(codes) == 0 {
+		return inventory.Lot{}, errors.New("item " + item + ": nothing of it is on the shelf")
+	}
+	return inventory.Lot{}, fmt.Errorf("item %s lot %s: %w: expected one of %s", item, code, inventory.ErrNotFound, strings.Join(codes, ", "))
+}
+
+// partsOf are the items that a kit holds.
+func partsOf(shop inventory.Shop, kit string) []inventory.Item {
+	var parts []inventory.Item
+	for _, k := range shop.Kits {
+		if k.Kit != kit {
+			continue
+		}
+		if part, err := itemOf(shop, k.Item); err == nil {
+			parts = append(parts, part)
+		}
+	}
+	return parts
+}

@@ -1,0 +1,299 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"circlip/db"
+	"circlip/inventory"
+	"circlip/reports"
+	"circlip/reports/workbook"
+)
+
+type receiveCommand struct {
+	What    string            `arg:"" help:"The order's code, or the delivery sheet that was filled in." placeholder:"ORDER|FILE.xlsx"`
+	Lines   []string          `arg:"" optional:"" help:"What came, where it is not all that is outstanding: ITEM=PACKS." placeholder:"ITEM=PACKS"`
+	On      string            `help:"The day it came. Default: the day of --as-of." placeholder:"DATE"`
+	Close   bool              `help:"What is missing of these lines, or without lines of the whole order, will not come."`
+	Price   map[string]string `help:"The price of a pack as charged, where it is not as ordered." placeholder:"ITEM=AMOUNT"`
+	Lot     map[string]string `help:"The lot's own code. Default: named after the order." placeholder:"ITEM=LOT"`
+	Cure    map[string]string `help:"The cure mark: a quarter such as 3Q24, or a day." placeholder:"ITEM=MARK"`
+	Expires map[string]string `help:"The first day it may no longer be used, as printed." placeholder:"ITEM=DATE"`
+}
+
+// Run puts a delivery on the shelf, by one act, and tells what is not as
+// ordered.
+func (c receiveCommand) Run(s *session) error {
+	var received reports.Receiving
+	err := s.with(func(store opened) error {
+		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
+		if err != nil {
+			return err
+		}
+		shop, err := s.shop(store)
+		if err != nil {
+			return err
+		}
+		delivery, err := c.delivery(shop)
+		if err != nil {
+			return err
+		}
+		act, told, err := receiving(shop, delivery)
+		if err != nil {
+			return err
+		}
+		done, err := store.Do(s.ctx, workshop.ID, uuid.New(), act)
+		received = told
+		nameLots(&received, done)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.print(reports.ReceivedJSON(received))
+	}
+	return reports.Text(s.out, reports.Received(received))
+}
+
+// delivery is what came, from the sheet or from the command line.
+func (c receiveCommand) delivery(shop inventory.Shop) (inventory.Delivery, error) {
+	if strings.EqualFold(filepath.Ext(c.What), ".xlsx") {
+		return c.fromSheet(shop)
+	}
+	lines := orderOf(shop, c.What)
+	if len(lines) == 0 {
+		return inventory.Delivery{}, fmt.Errorf("order %s: %w: expected one that was placed; circlip order list shows them", c.What, inventory.ErrNotFound)
+	}
+	d := inventory.Delivery{Order: c.What, Supplier: lines[0].Supplier, On: shop.AsOf, Closed: c.Close}
+	if c.On != "" {
+		var err error
+		if d.On, err = inventory.ParseDate(c.On); err != nil {
+			return d, fmt.Errorf("--on: %w", err)
+		}
+	}
+	came, err := c.came(lines)
+	if err != nil {
+		return d, err
+	}
+	if err := c.named(came); err != nil {
+		return d, err
+	}
+	for _, l := range lines {
+		packs, told := came[l.Item]
+		if !told {
+			continue
+		}
+		line := inventory.DeliveredLine{Item: l.Item, Packs: packs, Lot: c.Lot[l.Item]}
+		if err := c.marks(shop, &line); err != nil {
+			return d, err
+		}
+		d.Lines = append(d.Lines, line)
+	}
+	return d, nil
+}
+
+// fromSheet reads a delivery sheet; options that only a command line needs are
+// refused beside it.
+func (c receiveCommand) fromSheet(shop inventory.Shop) (inventory.Delivery, error) {
+	if len(c.Lines)+len(c.Price)+len(c.Lot)+len(c.Cure)+len(c.Expires) > 0 || c.On != "" || c.Close {
+		return inventory.Delivery{}, fmt.Errorf("found lines or marks beside the sheet %s, expected them in it", filepath.Base(c.What))
+	}
+	d, faults, err := workbook.ReadDelivery(c.What)
+	if err == nil && len(faults) > 0 {
+		err = sheetFaults(faults)
+	}
+	if d.Closed {
+		d.Lines = append(d.Lines, missing(orderOf(shop, d.Order), d.Lines)...)
+	}
+	return d, err
+}
+
+// missing is a line without packs for each that is outstanding and of which
+// nothing came: in a closed delivery it is given up.
+func missing(lines []inventory.OrderLine, came []inventory.DeliveredLine) []inventory.DeliveredLine {
+	var none []inventory.DeliveredLine
+	for _, l := range lines {
+		came := slices.ContainsFunc(came, func(d inventory.DeliveredLine) bool { return d.Item == l.Item })
+		if !came && l.Outstanding() > 0 {
+			none = append(none, inventory.DeliveredLine{Item: l.Item})
+		}
+	}
+	return none
+}
+
+// came is the packs of each item: as told, or all that is outstanding.
+func (c receiveCommand) came(lines []inventory.OrderLine) (map[string]int, error) {
+	came := map[string]int{}
+	for _, text := range c.Lines {
+		item, count, _ := strings.Cut(text, "=")
+		packs, err := strconv.Atoi(count)
+		if err != nil || packs < 0 {
+			return nil, fmt.Errorf("found %q, expected ITEM=PACKS with a whole number of packs, 0 or more", text)
+		}
+		if !slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Item == item }) {
+			return nil, fmt.Errorf("order %s has no line of %q, expected one of %s", c.What, item, strings.Join(itemsOf(lines), ", "))
+		}
+		if _, twice := came[item]; twice {
+			return nil, fmt.Errorf("item %s is told twice, expected each item once; two lots of it go by the delivery sheet", item)
+		}
+		came[item] = packs
+	}
+	if len(c.Lines) > 0 {
+		return came, nil
+	}
+	for _, l := range lines {
+		switch packs := max(0, l.Packs-l.ReceivedPacks); {
+		case l.Outstanding() == 0:
+		case c.Close:
+			came[l.Item] = 0
+		default:
+			came[l.Item] = packs
+		}
+	}
+	return came, nil
+}
+
+// named refuses marks of items that do not come.
+func (c receiveCommand) named(came map[string]int) error {
+	for option, marks := range map[string]map[string]string{"price": c.Price, "lot": c.Lot, "cure": c.Cure, "expires": c.Expires} {
+		for item := range marks {
+			if came[item] == 0 {
+				return fmt.Errorf("--%s: nothing of item %q comes, expected an item of this delivery", option, item)
+			}
+		}
+	}
+	return nil
+}
+
+// marks reads what is marked on the parts and the price charged.
+func (c receiveCommand) marks(shop inventory.Shop, l *inventory.DeliveredLine) (err error) {
+	if text, told := c.Cure[l.Item]; told {
+		if l.Cure, err = inventory.ParseCure(text); err != nil {
+			return fmt.Errorf("--cure: item %s: %w", l.Item, err)
+		}
+	}
+	if text, told := c.Expires[l.Item]; told {
+		if l.Expires, err = inventory.ParseDate(text); err != nil {
+			return fmt.Errorf("--expires: item %s: %w", l.Item, err)
+		}
+	}
+	if text, told := c.Price[l.Item]; told {
+		price, err := shop.Settings.Currency.Parse(text)
+		if err != nil {
+			return fmt.Errorf("--price: item %s: %w", l.Item, err)
+		}
+		l.Price = &price
+	}
+	return nil
+}
+
+// receiving is the act of a delivery, and what is told of it.
+func receiving(shop inventory.Shop, d inventory.Delivery) (db.Deliver, reports.Receiving, error) {
+	told := reports.Receiving{Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency, Order: d.Order, On: d.On, Supplier: supplierOf(shop, d.Supplier)}
+	act := db.Deliver{Order: d.Order, On: d.On, Closed: d.Closed}
+	if d.On > shop.AsOf {
+		return act, told, fmt.Errorf("order %s: found the day %s, expected none after %s: nothing has come before it came", d.Order, d.On, shop.AsOf)
+	}
+	for _, line := range orderOf(shop, d.Order) {
+		lots := 0
+		for _, l := range d.Lines {
+			if l.Item != line.Item {
+				continue
+			}
+			lots++
+			came, row, err := delivered(shop, d, line, l)
+			if err != nil {
+				return act, told, err
+			}
+			act.Lines = append(act.Lines, came)
+			told.Lines = append(told.Lines, row)
+			line.ReceivedPacks += l.Packs
+			if life := row.Expires; !life.IsZero() && life <= d.On {
+				told.Warnings = append(told.Warnings, fmt.Sprintf("%s: what came is past its day, %s: send it back, nothing will be promised from it", l.Item, life))
+			}
+		}
+		if lots == 0 && line.Outstanding() > 0 {
+			row, err := rowOf(shop, line, false)
+			if err != nil {
+				return act, told, err
+			}
+			told.Lines = append(told.Lines, row)
+		}
+	}
+	if len(act.Lines) == 0 {
+		return act, told, fmt.Errorf("order %s: nothing of it is outstanding, expected lines of what came", d.Order)
+	}
+	return act, told, nil
+}
+
+// nameLots puts the lots that the ledger chose into what is told.
+func nameLots(r *reports.Receiving, done db.Done) {
+	named := map[string][]string{}
+	for _, m := range done.Moved {
+		named[m.Item] = append(named[m.Item], m.Lot)
+	}
+	for i := range r.Lines {
+		if lots := named[r.Lines[i].Item.Code]; r.Lines[i].Now > 0 && len(lots) > 0 {
+			r.Lines[i].Lot, named[r.Lines[i].Item.Code] = lots[0], lots[1:]
+		}
+	}
+}
+
+// delivered is one line that came, as the ledger takes it and as it is told.
+func delivered(shop inventory.Shop, d inventory.Delivery, line inventory.OrderLine, l inventory.DeliveredLine) (db.DeliverLine, reports.ReceivedLine, error) {
+	row, err := rowOf(shop, line, d.Closed)
+	if err != nil {
+		return db.DeliverLine{}, row, err
+	}
+	row.Now, row.Qty = l.Packs, inventory.Quantity(l.Packs)*line.PackQty
+	if l.Price != nil {
+		row.Charged = *l.Price
+	}
+	row.Expires = inventory.LifeOf(row.Item, partsOf(shop, l.Item)).Expires(l.Expires, l.Cure, d.On)
+	return db.DeliverLine{
+		Item: l.Item, Lot: l.Lot, Packs: l.Packs, Qty: row.Qty, Expires: row.Expires,
+		UnitCost: inventory.CostOf(row.Charged, line.PackQty, row.Item.Measure),
+	}, row, nil
+}
+
+// rowOf is a line of which nothing came.
+func rowOf(shop inventory.Shop, line inventory.OrderLine, closed bool) (reports.ReceivedLine, error) {
+	item, err := itemOf(shop, line.Item)
+	return reports.ReceivedLine{
+		Item: item, Ordered: line.Packs, Before: line.ReceivedPacks, Asked: line.Price, Charged: line.Price, Closed: closed,
+	}, err
+}
+
+// orderOf is the lines of an order.
+func orderOf(shop inventory.Shop, code string) []inventory.OrderLine {
+	var lines []inventory.OrderLine
+	for _, o := range shop.Orders {
+		if o.Order == code {
+			lines = append(lines, o)
+		}
+	}
+	return lines
+}
+
+func itemsOf(lines []inventory.OrderLine) []string {
+	var items []string
+	for _, l := range lines {
+		items = append(items, l.Item)
+	}
+	return items
+}
+
+// supplierOf is the supplier of a code, or one that has no more than that.
+func supplierOf(shop inventory.Shop, code string) inventory.Supplier {
+	at := slices.IndexFunc(shop.Suppliers, func(s inventory.Supplier) bool { return s.Code == code })
+	if at < 0 {
+		return inventory.Supplier{Code: code}
+	}
+	return shop.Suppliers[at]
+}
