@@ -96,6 +96,105 @@ END $$;
 
 ALTER FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    for_order text := r->>'order';
+    today     date := (r->>'on')::date;
+    items     text[] := ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l WHERE (l->>'packs')::integer > 0);
+    locked    shelf_lot[];
+    line      record;
+    how       text;
+    made      movement;
+    answer    done;
+BEGIN
+    PERFORM lock_order(shop, r);
+    locked := lock_lots(shop, items, lots_named(shop, items, for_order)
+        || ARRAY(SELECT l->>'lot' FROM jsonb_array_elements(r->'lines') AS l));
+    FOR line IN
+        SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'packs')::integer AS packs,
+            (l->>'qty')::bigint AS qty, coalesce((l->>'expires')::date, 'infinity') AS expiry,
+            coalesce((l->>'unit_cost')::bigint, 0) AS cost
+        FROM jsonb_array_elements(r->'lines') WITH ORDINALITY AS j(l, n)
+        WHERE (l->>'packs')::integer > 0
+        ORDER BY 1, 2, n
+    LOOP
+        IF line.lot = '' THEN
+            SELECT o.locked, o.name INTO locked, line.lot
+                FROM open_lot(shop, locked, line.item, for_order, today, line.expiry, line.cost) AS o;
+        ELSE
+            SELECT j.locked, j.how INTO locked, how
+                FROM join_lot(shop, locked, line.item, line.lot, today, line.expiry, line.cost) AS j;
+            IF how = 'other' THEN
+                PERFORM refuse('conflict', jsonb_build_object('item', line.item, 'lot', line.lot, 'order', for_order,
+                    'reason', 'the lot was received with another expiry or cost; give this delivery a lot of its own'));
+            END IF;
+        END IF;
+        made := move(shop, doing, line.item, line.lot, 'supplier', 'shelf', for_order, line.qty, today);
+        answer.moved := answer.moved || made;
+        INSERT INTO delivery (workshop, item, lot, seq, order_code, packs)
+        VALUES (shop, made.item, made.lot, made.seq, for_order, line.packs);
+        UPDATE order_line AS o SET received_packs = came(o) + line.packs, received_on = greatest(o.received_on, today)
+        WHERE o.workshop = shop AND o.order_code = for_order AND o.item = line.item;
+    END LOOP;
+    IF (r->>'closed')::boolean THEN
+        UPDATE order_line AS o SET closed_on = today
+        WHERE o.workshop = shop AND o.order_code = for_order AND o.closed_on IS NULL AND o.packs > came(o)
+          AND (jsonb_array_length(r->'lines') = 0
+               OR o.item IN (SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+        IF NOT FOUND AND answer.moved IS NULL THEN
+            PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'reason', 'nothing of it is missing'));
+        END IF;
+    END IF;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := r->>'lot';
+    today   date := (r->>'on')::date;
+    limit_  date := (r->>'until')::date;
+    old     balance := lock_lot(shop, of_item, of_lot);
+    before  date := (SELECT min(g.happened_on) FROM gone_through(shop, of_item, of_lot) AS g WHERE g.what = 'inspected');
+    wrong   text := CASE
+        WHEN before IS NOT NULL THEN format('it was inspected on %s; a lot goes on once', before)
+        WHEN old.on_hand = 0 THEN 'nothing of it is on the shelf'
+        WHEN old.expires_on = 'infinity' THEN 'it does not expire'
+        WHEN limit_ <= old.expires_on THEN format('it expires on %s, found %s, expected a later day', old.expires_on, limit_)
+    END;
+    aside   record;
+    kept    set_aside[];
+    moved   movement[];
+BEGIN
+    IF wrong IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot, 'reason', wrong));
+    END IF;
+    FOR aside IN SELECT k.job, k.qty FROM kept AS k
+        WHERE k.workshop = shop AND k.item = of_item AND k.lot = of_lot
+    LOOP
+        kept := kept || keep(shop, doing, of_item, of_lot, aside.job, -aside.qty, 'released', today);
+    END LOOP;
+    moved := go_on(shop, doing, old, ' inspected', limit_, old.on_hand, 'inspected', today);
+    -- In the order in which the jobs came: of a shortage, the last one loses.
+    FOR aside IN SELECT k.job, -k.qty AS qty FROM unnest(kept) AS k
+        ORDER BY (SELECT max(s.number) FROM set_aside AS s WHERE s.workshop = shop AND s.item = of_item
+            AND s.lot = of_lot AND s.job = k.job AND s.qty > 0)
+    LOOP
+        kept := kept || keep(shop, doing, of_item, moved[2].lot, aside.job, aside.qty, 'set aside', today);
+    END LOOP;
+    INSERT INTO inspection (workshop, item, lot, new_lot, inspected_on, inspected_by, note, until, act)
+    VALUES (shop, of_item, of_lot, moved[2].lot, today, r->>'by', r->>'note', limit_, doing);
+    RETURN (moved, kept);
+END $$;
+
+ALTER FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.act_known() RETURNS trigger
     LANGUAGE plpgsql
     AS $$
@@ -108,6 +207,123 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.act_known() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := r->>'lot';
+    today   date := (r->>'on')::date;
+    amount  bigint := (r->>'qty')::bigint;
+    old     balance := lock_lot(shop, of_item, of_lot);
+    before  date := (SELECT min(g.happened_on) FROM gone_through(shop, of_item, of_lot) AS g WHERE g.what = 'opened');
+BEGIN
+    IF before IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot,
+            'reason', format('it is open since %s', before)));
+    ELSIF old.on_hand - old.reserved < amount THEN
+        PERFORM refuse('short', jsonb_build_object('item', of_item, 'lot', of_lot,
+            'found', old.on_hand - old.reserved, 'expected', amount));
+    END IF;
+    RETURN (go_on(shop, doing, old, to_char(today, '" opened "YYYY-MM-DD'),
+        LEAST(old.expires_on, (r->>'until')::date), amount, 'opened', today), NULL::set_aside[]);
+END $$;
+
+ALTER FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_open_kit(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_kit  text := r->>'kit';
+    of_lot  text := coalesce(r->>'lot', '');
+    today   date := (r->>'on')::date;
+    parts   text[] := ARRAY(SELECT p->>'item' FROM jsonb_array_elements(r->'parts') AS p);
+    lacking bigint := (r->>'qty')::bigint;
+    locked  shelf_lot[];
+    opened  movement[];
+    c       record;
+    amount  bigint;
+    answer  done;
+BEGIN
+    PERFORM in_kit(shop, of_kit, r->'parts');
+    locked := lock_lots(shop, parts || of_kit, ARRAY(
+        SELECT unnest(lots_named(shop, parts, b.lot)) FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_kit AND b.on_hand > 0));
+    FOR c IN SELECT * FROM candidates(shop, locked, of_kit, of_lot, '', today) WHERE free > 0 LOOP
+        EXIT WHEN lacking = 0;
+        amount := LEAST(c.free, lacking);
+        opened := opened || move(shop, doing, of_kit, c.lot, 'shelf', 'kit', of_kit, amount, today);
+        lacking := lacking - amount;
+    END LOOP;
+    IF lacking > 0 THEN
+        PERFORM known(shop, of_kit, of_lot);
+        PERFORM refuse('short', jsonb_build_object('item', of_kit, 'lot', of_lot,
+            'found', (r->>'qty')::bigint - lacking, 'expected', r->'qty'));
+    END IF;
+    answer.moved := opened;
+    FOR c IN
+        SELECT p->>'item' AS item, o.lot, o.qty * (p->>'qty')::bigint AS qty, l.received_on,
+            LEAST(l.expires_on, (p->>'expires')::date) AS expiry, coalesce((p->>'unit_cost')::bigint, 0) AS cost
+        FROM unnest(opened) AS o
+        JOIN lot AS l ON l.workshop = shop AND l.item = of_kit AND l.lot = o.lot
+        CROSS JOIN jsonb_array_elements(r->'parts') AS p
+        ORDER BY 1, 2
+    LOOP
+        SELECT o.locked, o.name INTO locked, c.lot
+            FROM open_lot(shop, locked, c.item, c.lot, c.received_on, c.expiry, c.cost) AS o;
+        answer.moved := answer.moved || move(shop, doing, c.item, c.lot, 'kit', 'shelf', of_kit, c.qty, today);
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_open_kit(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_place(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    for_order text := r->>'order';
+    of_sheet  text := coalesce(r->>'sheet', '');
+    today     date := (r->>'on')::date;
+    before    record;
+    unknown   text;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended('order ' || for_order, shop));
+    IF of_sheet <> '' THEN
+        INSERT INTO order_sheet (workshop, sheet, order_code, placed_on, act)
+        VALUES (shop, of_sheet, for_order, today, doing)
+        ON CONFLICT DO NOTHING;
+    END IF;
+    SELECT s.order_code, s.placed_on INTO before
+        FROM order_sheet AS s WHERE s.workshop = shop AND s.sheet = of_sheet AND s.act <> doing;
+    IF FOUND THEN
+        PERFORM refuse('conflict', jsonb_build_object('order', before.order_code,
+            'reason', format('sheet %s was placed as order %s on %s', of_sheet, before.order_code, before.placed_on)));
+    END IF;
+    SELECT o.supplier, o.placed_on INTO before
+        FROM order_line AS o WHERE o.workshop = shop AND o.order_code = for_order LIMIT 1;
+    IF FOUND THEN
+        PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'reason',
+            format('order %s was placed with %s on %s; give this one another code', for_order, before.supplier,
+                before.placed_on)));
+    END IF;
+    IF NOT EXISTS (SELECT FROM supplier AS s WHERE s.workshop = shop AND s.supplier = r->>'supplier') THEN
+        PERFORM refuse('not found', jsonb_build_object('order', for_order,
+            'reason', format('no supplier %s', r->>'supplier')));
+    END IF;
+    FOR unknown IN SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l LOOP
+        PERFORM known(shop, unknown, '');
+    END LOOP;
+    INSERT INTO order_line (workshop, order_code, item, supplier, packs, placed_on, due_on, pack_qty, price)
+        SELECT shop, for_order, l->>'item', r->>'supplier', (l->>'packs')::integer, today, (l->>'due')::date,
+            (l->>'pack_qty')::bigint, (l->>'price')::bigint
+        FROM jsonb_array_elements(r->'lines') AS l;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_place(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -297,6 +513,40 @@ END $$;
 
 ALTER FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    of_lot  text := r->>'lot';
+    wrong   movement;
+    brought delivery;
+    answer  done;
+BEGIN
+    SELECT * INTO wrong FROM movement AS m
+        WHERE m.workshop = shop AND m.item = of_item AND m.lot = of_lot AND m.seq = (r->>'seq')::bigint;
+    IF wrong.from_place IN ('kit', 'lot') OR wrong.to_place IN ('kit', 'lot') THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', of_lot, 'seq', wrong.seq,
+            'reason', 'it is one end of stock that went on as something else; count what is there'));
+    END IF;
+    SELECT * INTO brought FROM delivery AS d
+        WHERE d.workshop = shop AND d.item = of_item AND d.lot = of_lot AND d.seq = (r->>'seq')::bigint;
+    PERFORM FROM order_line AS o
+        WHERE o.workshop = shop AND o.order_code = brought.order_code AND o.item = of_item FOR NO KEY UPDATE;
+    answer := act_reverse(shop, doing, r);
+    -- Open again, so that it can be told as it was.
+    UPDATE order_line AS o SET closed_on = NULL, received_packs = NULLIF(came(o) - brought.packs, 0),
+        received_on = CASE WHEN came(o) > brought.packs THEN coalesce((
+            SELECT max(m.happened_on) FROM delivery AS d JOIN movement AS m USING (workshop, item, lot, seq)
+            WHERE workshop = shop AND d.order_code = o.order_code AND item = of_item
+              AND NOT EXISTS (SELECT FROM movement AS u WHERE u.workshop = shop AND u.item = of_item AND u.lot = d.lot
+                AND u.reverses = d.seq)), o.received_on) END
+    WHERE o.workshop = shop AND o.order_code = brought.order_code AND o.item = of_item;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
     AS $$
@@ -329,6 +579,34 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.bom_line_no_overlap() OWNER TO circlip_owner;
+
+CREATE TABLE circlip.order_line (
+    workshop bigint NOT NULL,
+    order_code circlip.code NOT NULL,
+    item circlip.code NOT NULL,
+    supplier circlip.code NOT NULL,
+    packs integer NOT NULL,
+    placed_on date NOT NULL,
+    due_on date,
+    received_on date,
+    received_packs integer,
+    pack_qty bigint NOT NULL,
+    price bigint NOT NULL,
+    closed_on date,
+    CONSTRAINT order_line_closed CHECK ((closed_on >= placed_on)),
+    CONSTRAINT order_line_dates CHECK (((due_on >= placed_on) AND (received_on >= placed_on))),
+    CONSTRAINT order_line_packs CHECK (((packs > 0) AND (received_packs >= 0) AND (pack_qty > 0))),
+    CONSTRAINT order_line_price CHECK ((price >= 0)),
+    CONSTRAINT order_line_received CHECK (((received_packs IS NULL) OR (received_on IS NOT NULL)))
+);
+
+ALTER TABLE circlip.order_line OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.came(line circlip.order_line) RETURNS integer
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+    RETURN CASE WHEN ((line).received_on IS NULL) THEN 0 ELSE COALESCE((line).received_packs, (line).packs) END;
+
+ALTER FUNCTION circlip.came(line circlip.order_line) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) RETURNS TABLE(lot text, free bigint, kept bigint, all_kept numeric)
     LANGUAGE plpgsql
@@ -381,17 +659,85 @@ CREATE FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) RE
     AS $$
 BEGIN
     CASE what
-        WHEN 'receive'   THEN RETURN act_receive(shop, doing, r);
-        WHEN 'take'      THEN RETURN act_take(shop, doing, r);
-        WHEN 'set aside' THEN RETURN act_set_aside(shop, doing, r);
-        WHEN 'release'   THEN RETURN act_release(shop, doing, r);
-        WHEN 'waste'     THEN RETURN act_waste(shop, doing, r);
-        WHEN 'count'     THEN RETURN act_count(shop, doing, r);
-        WHEN 'reverse'   THEN RETURN act_reverse(shop, doing, r);
+        WHEN 'receive'        THEN RETURN act_receive(shop, doing, r);
+        WHEN 'take'           THEN RETURN act_take(shop, doing, r);
+        WHEN 'set aside'      THEN RETURN act_set_aside(shop, doing, r);
+        WHEN 'release'        THEN RETURN act_release(shop, doing, r);
+        WHEN 'waste'          THEN RETURN act_waste(shop, doing, r);
+        WHEN 'count'          THEN RETURN act_count(shop, doing, r);
+        WHEN 'reverse'        THEN RETURN act_take_back(shop, doing, r);
+        WHEN 'place'          THEN RETURN act_place(shop, doing, r);
+        WHEN 'deliver'        THEN RETURN act_deliver(shop, doing, r);
+        WHEN 'open kit'       THEN RETURN act_open_kit(shop, doing, r);
+        WHEN 'extend'         THEN RETURN act_extend(shop, doing, r);
+        WHEN 'open container' THEN RETURN act_open_container(shop, doing, r);
     END CASE;
 END $$;
 
 ALTER FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) OWNER TO circlip_owner;
+
+CREATE TABLE circlip.balance (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    received_on date NOT NULL,
+    expires_on date NOT NULL,
+    on_hand bigint DEFAULT 0 NOT NULL,
+    reserved bigint DEFAULT 0 NOT NULL,
+    seq bigint DEFAULT 0 NOT NULL,
+    kept_seq bigint DEFAULT 0 NOT NULL,
+    head bytea DEFAULT decode(repeat('00'::text, 32), 'hex'::text) NOT NULL,
+    CONSTRAINT balance_head CHECK ((octet_length(head) = 32)),
+    CONSTRAINT balance_on_hand CHECK ((on_hand >= 0)),
+    CONSTRAINT balance_reserved CHECK (((reserved >= 0) AND (reserved <= on_hand)))
+)
+WITH (fillfactor='50');
+
+ALTER TABLE circlip.balance OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance, added text, expiry date, amount bigint, why text, today date) RETURNS circlip.movement[]
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    name text;
+BEGIN
+    FOR n IN 1..9999 LOOP
+        name := lot_name(old.lot, added || CASE n WHEN 1 THEN '' ELSE '-' || n END);
+        INSERT INTO lot (workshop, item, lot, received_on, expires_on, unit_cost)
+            SELECT shop, l.item, name, l.received_on, expiry, l.unit_cost
+            FROM lot AS l WHERE l.workshop = shop AND l.item = old.item AND l.lot = old.lot
+            ON CONFLICT DO NOTHING;
+        EXIT WHEN FOUND;
+    END LOOP;
+    RETURN ARRAY[move(shop, doing, old.item, old.lot, 'shelf', 'lot', why, amount, today),
+        move(shop, doing, old.item, name, 'lot', 'shelf', why, amount, today)];
+END $$;
+
+ALTER FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance, added text, expiry date, amount bigint, why text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) RETURNS TABLE(what text, happened_on date)
+    LANGUAGE sql STABLE
+    BEGIN ATOMIC
+ WITH RECURSIVE step AS (
+          SELECT m.act,
+             m.ref,
+             m.happened_on
+            FROM circlip.movement m
+           WHERE ((m.workshop = gone_through.shop) AND (m.item = gone_through.of_item) AND (m.lot = gone_through.of_lot) AND (m.from_place = 'lot'::text))
+         UNION
+          SELECT came.act,
+             came.ref,
+             came.happened_on
+            FROM ((step
+              JOIN circlip.movement went ON (((went.workshop = gone_through.shop) AND (went.item = gone_through.of_item) AND (went.act = step.act) AND (went.to_place = 'lot'::text))))
+              JOIN circlip.movement came ON (((came.workshop = gone_through.shop) AND (came.item = gone_through.of_item) AND (came.lot = went.lot) AND (came.from_place = 'lot'::text))))
+         )
+  SELECT s.ref,
+     s.happened_on
+    FROM step s;
+END;
+
+ALTER FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.import_faults(shop bigint) RETURNS TABLE(ordinal bigint, problem text, recorded_qty bigint, recorded_on date, on_hand bigint)
     LANGUAGE plpgsql SECURITY DEFINER
@@ -472,6 +818,33 @@ END $$;
 
 ALTER FUNCTION circlip.import_movements(shop bigint) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    part record;
+BEGIN
+    PERFORM known(shop, of_kit, '');
+    FOR part IN
+        SELECT p->>'item' AS item, (p->>'qty')::bigint AS qty, k.qty AS held, i.measure
+        FROM jsonb_array_elements(parts) WITH ORDINALITY AS j(p, n)
+        LEFT JOIN kit_part AS k ON k.workshop = shop AND k.kit = of_kit AND k.item = p->>'item'
+        LEFT JOIN item AS i ON i.workshop = shop AND i.item = k.item
+        ORDER BY n
+    LOOP
+        IF part.held IS NULL THEN
+            PERFORM refuse('not found', jsonb_build_object('item', part.item,
+                'reason', format('the kit %s holds none of it', of_kit)));
+        ELSIF part.qty > part.held THEN
+            PERFORM refuse('conflict', jsonb_build_object('item', part.item,
+                'reason', format('found %s %s in each kit %s, expected at most %s %s', in_measure(part.qty, part.measure),
+                    part.measure, of_kit, in_measure(part.held, part.measure), part.measure)));
+        END IF;
+    END LOOP;
+END $$;
+
+ALTER FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.in_measure(steps bigint, measure text) RETURNS text
     LANGUAGE sql IMMUTABLE STRICT PARALLEL SAFE
     RETURN CASE measure WHEN 'ea'::text THEN (steps)::text ELSE (trim_scale(((steps)::numeric / 10.0)))::text END;
@@ -488,6 +861,28 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.item_measure_stays() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) RETURNS record
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    INSERT INTO lot (workshop, item, lot, received_on, expires_on, unit_cost)
+    VALUES (shop, of_item, of_lot, received, expiry, cost)
+    ON CONFLICT DO NOTHING;
+    IF FOUND THEN
+        locked := locked || ROW(of_item, of_lot)::shelf_lot;
+        how := 'new';
+        RETURN;
+    END IF;
+    SELECT CASE WHEN (l.expires_on, l.unit_cost) = (expiry, cost) THEN 'same' ELSE 'other' END INTO how
+        FROM lot AS l WHERE l.workshop = shop AND l.item = of_item AND l.lot = of_lot;
+    IF how = 'same' AND ROW(of_item, of_lot)::shelf_lot <> ALL (locked) THEN
+        RAISE EXCEPTION 'item % lot % was made by another act meanwhile', of_item, of_lot
+            USING ERRCODE = 'serialization_failure';
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) RETURNS circlip.set_aside
     LANGUAGE plpgsql
@@ -540,6 +935,20 @@ END $$;
 
 ALTER FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.lock_lot(shop bigint, of_item text, of_lot text) RETURNS circlip.balance
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    found balance;
+BEGIN
+    SELECT * INTO found FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND b.lot = of_lot FOR NO KEY UPDATE;
+    PERFORM known(shop, of_item, of_lot);
+    RETURN found;
+END $$;
+
+ALTER FUNCTION circlip.lock_lot(shop bigint, of_item text, of_lot text) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.lock_lots(shop bigint, items text[], named text[] DEFAULT '{}'::text[]) RETURNS circlip.shelf_lot[]
     LANGUAGE plpgsql
     AS $$
@@ -551,6 +960,49 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.lock_order(shop bigint, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    for_order text := r->>'order';
+    said      record;
+BEGIN
+    PERFORM FROM order_line AS o WHERE o.workshop = shop AND o.order_code = for_order ORDER BY o.item FOR NO KEY UPDATE;
+    IF NOT FOUND THEN
+        PERFORM refuse('not found', jsonb_build_object('order', for_order));
+    END IF;
+    FOR said IN
+        SELECT l->>'item' AS item, (l->>'packs')::bigint AS packs, (l->>'qty')::bigint AS qty, o.item AS ordered,
+            o.closed_on, o.pack_qty, i.measure
+        FROM jsonb_array_elements(r->'lines') WITH ORDINALITY AS j(l, n)
+        LEFT JOIN order_line AS o ON o.workshop = shop AND o.order_code = for_order AND o.item = l->>'item'
+        LEFT JOIN item AS i ON i.workshop = shop AND i.item = o.item
+        ORDER BY n
+    LOOP
+        IF said.ordered IS NULL THEN
+            PERFORM refuse('not found', jsonb_build_object('order', for_order, 'item', said.item,
+                'reason', 'the order has no line of it'));
+        ELSIF said.closed_on IS NOT NULL THEN
+            PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'item', said.item,
+                'reason', format('the rest of it was given up on %s; order it anew', said.closed_on)));
+        ELSIF said.qty > said.packs * said.pack_qty THEN
+            PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'item', said.item,
+                'reason', format('found %s %s, expected at most %s %s (packs: %s)', in_measure(said.qty, said.measure),
+                    said.measure, in_measure(said.packs * said.pack_qty, said.measure), said.measure, said.packs)));
+        END IF;
+    END LOOP;
+    SELECT max(o.placed_on) AS placed_on INTO said FROM order_line AS o
+        WHERE o.workshop = shop AND o.order_code = for_order AND (jsonb_array_length(r->'lines') = 0
+            OR o.item IN (SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
+    IF (r->>'on')::date < said.placed_on THEN
+        PERFORM refuse('conflict', jsonb_build_object('order', for_order,
+            'reason', format('found a delivery on %s, expected none before it was placed on %s', r->>'on',
+                said.placed_on)));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.lock_order(shop bigint, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -595,6 +1047,18 @@ END $$;
 
 ALTER FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.lot_name(base text, added text) RETURNS text
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+    RETURN (rtrim("left"(base, (64 - char_length(added)))) || added);
+
+ALTER FUNCTION circlip.lot_name(base text, added text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.lots_named(shop bigint, items text[], base text) RETURNS text[]
+    LANGUAGE sql STABLE
+    RETURN ARRAY(SELECT (l.lot)::text AS lot FROM circlip.lot l WHERE ((l.workshop = lots_named.shop) AND ((l.item)::text = ANY (lots_named.items)) AND starts_with((l.lot)::text, "left"(lots_named.base, 56))));
+
+ALTER FUNCTION circlip.lots_named(shop bigint, items text[], base text) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint DEFAULT NULL::bigint) RETURNS circlip.movement
     LANGUAGE plpgsql
     AS $$
@@ -625,6 +1089,25 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.open_balance() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) RETURNS record
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    how text := 'other';
+BEGIN
+    FOR n IN 1..9999 LOOP
+        name := CASE n WHEN 1 THEN base ELSE lot_name(base, '-' || n) END;
+        SELECT j.locked, j.how INTO locked, how FROM join_lot(shop, locked, of_item, name, received, expiry, cost) AS j;
+        EXIT WHEN how <> 'other';
+    END LOOP;
+    IF how = 'other' THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item, 'lot', base,
+            'reason', 'ten thousand lots have this name; give this one a name of its own'));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) RETURNS jsonb
     LANGUAGE plpgsql SECURITY DEFINER
@@ -700,13 +1183,14 @@ BEGIN
         RETURNING *
     ), acts AS (
         INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
-        SELECT NEW.workshop, p.act, coalesce(k.kind, 'import'),
+        SELECT NEW.workshop, p.act, coalesce(max(p.kind), 'import'),
             sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
                 '')),
             jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
-        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p
-        LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = p.act
-        GROUP BY p.act, k.kind
+        FROM (SELECT m.*, k.kind FROM posted AS m
+            LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = m.act
+            ORDER BY m.act, m.item, m.lot, m.seq) AS p
+        GROUP BY p.act
     )
     SELECT count(*) INTO moved FROM posted;
     IF moved <> NEW.rows THEN
@@ -940,25 +1424,6 @@ CREATE TABLE circlip.alternate (
 
 ALTER TABLE circlip.alternate OWNER TO circlip_owner;
 
-CREATE TABLE circlip.balance (
-    workshop bigint NOT NULL,
-    item text NOT NULL COLLATE pg_catalog."C",
-    lot text NOT NULL COLLATE pg_catalog."C",
-    received_on date NOT NULL,
-    expires_on date NOT NULL,
-    on_hand bigint DEFAULT 0 NOT NULL,
-    reserved bigint DEFAULT 0 NOT NULL,
-    seq bigint DEFAULT 0 NOT NULL,
-    kept_seq bigint DEFAULT 0 NOT NULL,
-    head bytea DEFAULT decode(repeat('00'::text, 32), 'hex'::text) NOT NULL,
-    CONSTRAINT balance_head CHECK ((octet_length(head) = 32)),
-    CONSTRAINT balance_on_hand CHECK ((on_hand >= 0)),
-    CONSTRAINT balance_reserved CHECK (((reserved >= 0) AND (reserved <= on_hand)))
-)
-WITH (fillfactor='50');
-
-ALTER TABLE circlip.balance OWNER TO circlip_owner;
-
 CREATE TABLE circlip.bom_line (
     workshop bigint NOT NULL,
     service circlip.code NOT NULL,
@@ -977,6 +1442,18 @@ CREATE TABLE circlip.bom_line (
 );
 
 ALTER TABLE circlip.bom_line OWNER TO circlip_owner;
+
+CREATE TABLE circlip.delivery (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    seq bigint NOT NULL,
+    order_code text NOT NULL COLLATE pg_catalog."C",
+    packs integer NOT NULL,
+    CONSTRAINT delivery_packs CHECK ((packs > 0))
+);
+
+ALTER TABLE circlip.delivery OWNER TO circlip_owner;
 
 CREATE TABLE circlip.groove (
     workshop bigint NOT NULL,
@@ -1016,6 +1493,22 @@ ALTER TABLE circlip.import ALTER COLUMN import ADD GENERATED ALWAYS AS IDENTITY 
     NO MAXVALUE
     CACHE 1
 );
+
+CREATE TABLE circlip.inspection (
+    workshop bigint NOT NULL,
+    item text NOT NULL COLLATE pg_catalog."C",
+    lot text NOT NULL COLLATE pg_catalog."C",
+    new_lot text NOT NULL COLLATE pg_catalog."C",
+    inspected_on date NOT NULL,
+    inspected_by text NOT NULL,
+    note text DEFAULT ''::text NOT NULL,
+    until date NOT NULL,
+    act uuid NOT NULL,
+    CONSTRAINT inspection_signed CHECK ((btrim(inspected_by) <> ''::text)),
+    CONSTRAINT inspection_until CHECK ((until > inspected_on))
+);
+
+ALTER TABLE circlip.inspection OWNER TO circlip_owner;
 
 CREATE TABLE circlip.item (
     workshop bigint NOT NULL,
@@ -1193,27 +1686,15 @@ CREATE TABLE circlip.offer (
 
 ALTER TABLE circlip.offer OWNER TO circlip_owner;
 
-CREATE TABLE circlip.order_line (
+CREATE TABLE circlip.order_sheet (
     workshop bigint NOT NULL,
+    sheet circlip.code NOT NULL,
     order_code circlip.code NOT NULL,
-    item circlip.code NOT NULL,
-    supplier circlip.code NOT NULL,
-    packs integer NOT NULL,
     placed_on date NOT NULL,
-    due_on date,
-    received_on date,
-    received_packs integer,
-    pack_qty bigint NOT NULL,
-    price bigint NOT NULL,
-    closed_on date,
-    CONSTRAINT order_line_closed CHECK ((closed_on >= placed_on)),
-    CONSTRAINT order_line_dates CHECK (((due_on >= placed_on) AND (received_on >= placed_on))),
-    CONSTRAINT order_line_packs CHECK (((packs > 0) AND (received_packs >= 0) AND (pack_qty > 0))),
-    CONSTRAINT order_line_price CHECK ((price >= 0)),
-    CONSTRAINT order_line_received CHECK (((received_packs IS NULL) OR (received_on IS NOT NULL)))
+    act uuid NOT NULL
 );
 
-ALTER TABLE circlip.order_line OWNER TO circlip_owner;
+ALTER TABLE circlip.order_sheet OWNER TO circlip_owner;
 
 CREATE TABLE circlip.reading (
     workshop bigint NOT NULL,
@@ -1358,6 +1839,9 @@ ALTER TABLE ONLY circlip.balance
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_pkey PRIMARY KEY (workshop, service, model, item, valid_from);
 
+ALTER TABLE ONLY circlip.delivery
+    ADD CONSTRAINT delivery_pkey PRIMARY KEY (workshop, item, lot, seq);
+
 ALTER TABLE ONLY circlip.groove
     ADD CONSTRAINT groove_pkey PRIMARY KEY (workshop, item);
 
@@ -1366,6 +1850,9 @@ ALTER TABLE ONLY circlip.holiday
 
 ALTER TABLE ONLY circlip.import
     ADD CONSTRAINT import_pkey PRIMARY KEY (workshop, import);
+
+ALTER TABLE ONLY circlip.inspection
+    ADD CONSTRAINT inspection_pkey PRIMARY KEY (workshop, item, new_lot);
 
 ALTER TABLE ONLY circlip.item_count
     ADD CONSTRAINT item_count_pkey PRIMARY KEY (workshop, item, counted_on);
@@ -1402,6 +1889,12 @@ ALTER TABLE ONLY circlip.offer
 
 ALTER TABLE ONLY circlip.order_line
     ADD CONSTRAINT order_line_pkey PRIMARY KEY (workshop, order_code, item);
+
+ALTER TABLE ONLY circlip.order_sheet
+    ADD CONSTRAINT order_sheet_order_once UNIQUE (workshop, order_code);
+
+ALTER TABLE ONLY circlip.order_sheet
+    ADD CONSTRAINT order_sheet_pkey PRIMARY KEY (workshop, sheet);
 
 ALTER TABLE ONLY circlip.reading
     ADD CONSTRAINT reading_pkey PRIMARY KEY (workshop, unit, read_on);
@@ -1440,6 +1933,8 @@ ALTER TABLE ONLY circlip.workshop
     ADD CONSTRAINT workshop_pkey PRIMARY KEY (workshop);
 
 CREATE INDEX act_by_hand ON circlip.act USING btree (workshop, act) WHERE (kind <> 'import'::text);
+
+CREATE INDEX delivery_by_order ON circlip.delivery USING btree (workshop, order_code, item);
 
 CREATE UNIQUE INDEX movement_reversed_once ON circlip.movement USING btree (workshop, item, lot, reverses) WHERE (reverses IS NOT NULL);
 
@@ -1485,9 +1980,17 @@ CREATE TRIGGER refuse_change BEFORE INSERT OR DELETE OR UPDATE ON circlip.balanc
 
 ALTER TABLE circlip.balance ENABLE ALWAYS TRIGGER refuse_change;
 
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.delivery FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.delivery ENABLE ALWAYS TRIGGER refuse_change;
+
 CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.import FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.inspection FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.inspection ENABLE ALWAYS TRIGGER refuse_change;
 
 CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.lot FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
 
@@ -1496,6 +1999,10 @@ ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER refuse_change;
 CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.movement FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER refuse_change;
+
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.order_sheet FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.order_sheet ENABLE ALWAYS TRIGGER refuse_change;
 
 CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.seal FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
 
@@ -1517,9 +2024,17 @@ CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.balance FOR EACH STATE
 
 ALTER TABLE circlip.balance ENABLE ALWAYS TRIGGER refuse_truncate;
 
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.delivery FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.delivery ENABLE ALWAYS TRIGGER refuse_truncate;
+
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.import FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.inspection FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.inspection ENABLE ALWAYS TRIGGER refuse_truncate;
 
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.lot FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
@@ -1528,6 +2043,10 @@ ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER refuse_truncate;
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.movement FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.movement ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.order_sheet FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.order_sheet ENABLE ALWAYS TRIGGER refuse_truncate;
 
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.seal FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
@@ -1575,6 +2094,9 @@ ALTER TABLE ONLY circlip.bom_line
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
+ALTER TABLE ONLY circlip.delivery
+    ADD CONSTRAINT delivery_order_line_known FOREIGN KEY (workshop, order_code, item) REFERENCES circlip.order_line(workshop, order_code, item);
+
 ALTER TABLE ONLY circlip.groove
     ADD CONSTRAINT groove_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
 
@@ -1589,6 +2111,12 @@ ALTER TABLE ONLY circlip.holiday
 
 ALTER TABLE ONLY circlip.import
     ADD CONSTRAINT import_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.inspection
+    ADD CONSTRAINT inspection_lot_known FOREIGN KEY (workshop, item, lot) REFERENCES circlip.lot(workshop, item, lot);
+
+ALTER TABLE ONLY circlip.inspection
+    ADD CONSTRAINT inspection_new_lot_known FOREIGN KEY (workshop, item, new_lot) REFERENCES circlip.lot(workshop, item, lot);
 
 ALTER TABLE ONLY circlip.item_count
     ADD CONSTRAINT item_count_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
@@ -1647,6 +2175,9 @@ ALTER TABLE ONLY circlip.order_line
 ALTER TABLE ONLY circlip.order_line
     ADD CONSTRAINT order_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
+ALTER TABLE ONLY circlip.order_sheet
+    ADD CONSTRAINT order_sheet_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
 ALTER TABLE ONLY circlip.reading
     ADD CONSTRAINT reading_unit_known FOREIGN KEY (workshop, unit) REFERENCES circlip.unit(workshop, unit);
 
@@ -1689,8 +2220,23 @@ GRANT SELECT ON TABLE circlip.set_aside TO circlip_app;
 REVOKE ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_known() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_known() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_open_kit(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_open_kit(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_place(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_place(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_receive(shop bigint, doing uuid, r jsonb) TO circlip_app;
@@ -1707,11 +2253,19 @@ GRANT ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) TO
 REVOKE ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.bom_line_no_overlap() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.bom_line_no_overlap() TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.order_line TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.came(line circlip.order_line) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.came(line circlip.order_line) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.candidates(shop bigint, locked circlip.shelf_lot[], of_item text, of_lot text, for_job text, today date) TO circlip_app;
@@ -1731,6 +2285,14 @@ GRANT ALL ON FUNCTION circlip.content(shop bigint, item text, lot text, from_pla
 REVOKE ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) TO circlip_app;
 
+GRANT SELECT ON TABLE circlip.balance TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance, added text, expiry date, amount bigint, why text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance, added text, expiry date, amount bigint, why text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.import_faults(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_faults(shop bigint) TO circlip_app;
 
@@ -1742,11 +2304,17 @@ GRANT ALL ON FUNCTION circlip.import_lots(shop bigint) TO circlip_app;
 REVOKE ALL ON FUNCTION circlip.import_movements(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_movements(shop bigint) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.in_measure(steps bigint, measure text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.in_measure(steps bigint, measure text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.item_measure_stays() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.item_measure_stays() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) TO circlip_app;
@@ -1757,11 +2325,23 @@ GRANT ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) TO c
 REVOKE ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.lock_lot(shop bigint, of_item text, of_lot text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lock_lot(shop bigint, of_item text, of_lot text) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.lock_lots(shop bigint, items text[], named text[]) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.lock_order(shop bigint, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lock_order(shop bigint, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.lose(shop bigint, locked circlip.shelf_lot[], doing uuid, of_item text, of_lot text, amount bigint, target text, for_ref text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.lot_name(base text, added text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lot_name(base text, added text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.lots_named(shop bigint, items text[], base text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lots_named(shop bigint, items text[], base text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) TO circlip_app;
@@ -1771,6 +2351,9 @@ GRANT ALL ON FUNCTION circlip.on_shelf(to_place text, qty bigint) TO circlip_app
 
 REVOKE ALL ON FUNCTION circlip.open_balance() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.open_balance() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.perform(shop bigint, doing uuid, what text, r jsonb) TO circlip_app;
@@ -1812,15 +2395,17 @@ GRANT SELECT ON TABLE circlip.act TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.alternate TO circlip_app;
 
-GRANT SELECT ON TABLE circlip.balance TO circlip_app;
-
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.bom_line TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.delivery TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.groove TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.holiday TO circlip_app;
 
 GRANT SELECT ON TABLE circlip.import TO circlip_app;
+
+GRANT SELECT ON TABLE circlip.inspection TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.item TO circlip_app;
 
@@ -1842,7 +2427,7 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.moves TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.offer TO circlip_app;
 
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.order_line TO circlip_app;
+GRANT SELECT ON TABLE circlip.order_sheet TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.reading TO circlip_app;
 

@@ -90,13 +90,14 @@ BEGIN
         RETURNING *
     ), acts AS (
         INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
-        SELECT NEW.workshop, p.act, coalesce(k.kind, 'import'),
+        SELECT NEW.workshop, p.act, coalesce(max(p.kind), 'import'),
             sha256(string_agg(content(p.workshop, p.item, p.lot, p.from_place, p.to_place, p.ref, p.qty, p.happened_on),
                 '')),
             jsonb_build_object('imported', count(*)), sha256(string_agg(p.hash, ''))
-        FROM (SELECT * FROM posted ORDER BY act, item, lot, seq) AS p
-        LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = p.act
-        GROUP BY p.act, k.kind
+        FROM (SELECT m.*, k.kind FROM posted AS m
+            LEFT JOIN (SELECT DISTINCT act, kind FROM staged_movement WHERE kind <> 'import') AS k ON k.act = m.act
+            ORDER BY m.act, m.item, m.lot, m.seq) AS p
+        GROUP BY p.act
     )
     SELECT count(*) INTO moved FROM posted;
     IF moved <> NEW.rows THEN
