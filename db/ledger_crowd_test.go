@@ -29,9 +29,10 @@ const (
 // clean.
 func TestACrowdAtOneShelf(t *testing.T) {
 	s := openShop(t)
-	for _, item := range []string{"seal", "wiper", "oil"} {
+	for _, item := range []string{"seal", "wiper", "oil", "kit"} {
 		s.must(t, receive(item, "A", 20))
 	}
+	s.must(t, place("PO-7", db.PlaceLine{Item: "seal", Packs: 9, PackQty: 12}, db.PlaceLine{Item: "wiper", Packs: 9, PackQty: 12}, db.PlaceLine{Item: "kit", Packs: 9, PackQty: 4}))
 	var lock sync.Mutex
 	var answered []string
 	outcomes := map[string]int{}
@@ -61,13 +62,14 @@ func TestACrowdAtOneShelf(t *testing.T) {
 		FROM circlip.movement WHERE workshop = $1 AND act <> (SELECT act FROM circlip.act WHERE kind = 'receive' ORDER BY at LIMIT 1)`, s.workshop)
 	slices.Sort(answered)
 	slices.Sort(recorded)
-	for _, first := range []string{"oil/A #1: 20 from supplier to shelf", "seal/A #1: 20 from supplier to shelf", "wiper/A #1: 20 from supplier to shelf"} {
+	for _, first := range []string{"kit/A #1: 20 from supplier to shelf", "oil/A #1: 20 from supplier to shelf", "seal/A #1: 20 from supplier to shelf", "wiper/A #1: 20 from supplier to shelf"} {
 		recorded = slices.DeleteFunc(recorded, func(m string) bool { return m == first })
 	}
 	if diff := cmp.Diff(answered, recorded); diff != "" {
 		t.Errorf("movements (-answered +recorded):\n%s", diff)
 	}
-	for _, kind := range []string{"db.Take true", "db.Take false", "db.SetAside true", "db.Release true", "db.Receive true", "db.Count true", "db.Waste true"} {
+	for _, kind := range []string{"db.Take true", "db.Take false", "db.SetAside true", "db.Release true", "db.Receive true", "db.Count true", "db.Waste true",
+		"db.Deliver true", "db.OpenKit true", "db.Extend true", "db.OpenContainer true"} {
 		if outcomes[kind] < 5 {
 			t.Errorf("%s was reached %d times, expected more", kind, outcomes[kind])
 		}
@@ -101,7 +103,8 @@ func crowdAct(r *rand.Rand) db.Act {
 		lines = append(lines, db.Line{Item: item, Qty: inventory.Quantity(1 + r.IntN(6))})
 	}
 	lot := string(rune('A' + r.IntN(4)))
-	switch r.IntN(12) {
+	later := inventory.NewDate(2026, 4, 1+r.IntN(20))
+	switch r.IntN(18) {
 	case 0, 1, 2, 3:
 		return db.Take{Job: job, On: day(2), Lines: lines}
 	case 4, 5:
@@ -112,8 +115,29 @@ func crowdAct(r *rand.Rand) db.Act {
 		return db.Receive{Item: items[0], Lot: lot, Qty: inventory.Quantity(1 + r.IntN(12)), On: day(1), Expires: day(30)}
 	case 10:
 		return db.Count{Item: items[0], Found: inventory.Quantity(r.IntN(30)), On: day(2)}
+	case 11, 12:
+		return crowdDelivery(r, items, lot)
+	case 13, 14:
+		return openKit("", inventory.Quantity(1+r.IntN(3)))
+	case 15:
+		return db.Extend{Item: items[0], Lot: lot, Until: later, By: "Ann", On: day(3)}
+	case 16:
+		return db.OpenContainer{Item: items[0], Lot: lot, Qty: 1, Until: later, On: day(3)}
 	}
 	return db.Waste{Item: items[0], Qty: 1, On: day(2)}
+}
+
+// crowdDelivery brings some of everything that is ordered, in any order.
+func crowdDelivery(r *rand.Rand, items []string, lot string) db.Deliver {
+	delivery := db.Deliver{Order: "PO-7", On: day(3)}
+	for _, item := range items {
+		if item == "oil" {
+			item = "kit"
+		}
+		delivery.Lines = append(delivery.Lines, db.DeliverLine{Item: item, Packs: 1, Qty: inventory.Quantity(1 + r.IntN(4)),
+			Lot: []string{"", lot}[r.IntN(2)], Expires: day(30)})
+	}
+	return delivery
 }
 
 // Whoever waited for a lot and found too little looks again: what came in

@@ -26,10 +26,17 @@ var eachAct = map[string]db.Act{
 	"count":     db.Count{Item: "seal", Found: 1, On: day(2)},
 	"reverse":   db.Reverse{Item: "oil", Lot: "drum", Seq: 1, On: day(2)},
 	"a refusal": take("J", "seal", 99),
+	"place":     place("PO-8", db.PlaceLine{Item: "seal", Packs: 2, PackQty: 10}, db.PlaceLine{Item: "oil", Packs: 1, PackQty: 500}),
+	"deliver": db.Deliver{Order: "PO-7", On: day(3), Closed: true, Lines: []db.DeliverLine{
+		{Item: "seal", Packs: 1, Qty: 5}, {Item: "wiper", Packs: 1, Qty: 4, Expires: day(9)}}},
+	"a delivery taken back": db.Reverse{Item: "wiper", Lot: "PO-7", Seq: 1, On: day(4)},
+	"open kit":              openKit("", 2),
+	"extend":                inspect("seal", "A", day(31)),
+	"open container":        db.OpenContainer{Item: "oil", Lot: "drum", Qty: 100, Until: day(20), On: day(4)},
 }
 
 // stock fills a new workshop of s for eachAct: two lots of seals, some set
-// aside, and a drum.
+// aside, a drum, kits, and an order of which some has come.
 func (s *shop) stock(t failer) {
 	t.Helper()
 	s.workshop = s.another(t)
@@ -37,6 +44,9 @@ func (s *shop) stock(t failer) {
 	s.must(t, receive("seal", "B", 5))
 	s.must(t, receive("oil", "drum", 900))
 	s.must(t, db.SetAside{Job: "J", On: day(1), Lines: []db.Line{{Item: "seal", Qty: 4}}})
+	s.must(t, receive("kit", "K", 3))
+	s.must(t, place("PO-7", db.PlaceLine{Item: "seal", Packs: 2, PackQty: 5}, db.PlaceLine{Item: "wiper", Packs: 3, PackQty: 5}))
+	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}))
 }
 
 func (s *shop) ledger(t failer) []string {
@@ -144,6 +154,10 @@ CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.lot FOR EACH ROW EXECUTE FUNCTI
 CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.balance FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.movement FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.set_aside FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.order_sheet FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.order_line FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.delivery FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.inspection FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();`
 
 // The same inside the server: the n-th row that an act writes fails, for every

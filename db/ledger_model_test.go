@@ -14,7 +14,12 @@ import (
 // the functions that it checks.
 type model struct {
 	items []string
+	kits  map[string]map[string]inventory.Quantity // of each kit its parts
 	lots  []*modelLot
+
+	suppliers   []string
+	orders      []*modelOrder
+	inspections []modelInspection
 }
 
 type modelLot struct {
@@ -26,11 +31,14 @@ type modelLot struct {
 	lastKept          map[string]int                // when each job last set some aside
 	keptEvents        int
 	moved             []modelMovement
+	origin, became    string // the lot that it goes on from, and how: "inspected", "opened"
 }
 
 type modelMovement struct {
 	db.Moved
 	reverses int64
+	order    string // whose packs it brought
+	packs    int
 }
 
 // refused is what the model says instead of an answer.
@@ -39,10 +47,16 @@ type refused struct {
 	item, lot, job  string
 	seq             int64
 	found, expected inventory.Quantity
+	order           string
 }
 
 func (m *model) clone() *model {
-	c := &model{items: m.items}
+	c := &model{items: m.items, kits: m.kits, suppliers: m.suppliers, inspections: slices.Clone(m.inspections)}
+	for _, o := range m.orders {
+		copied := *o
+		copied.lines = slices.Clone(o.lines)
+		c.orders = append(c.orders, &copied)
+	}
 	for _, l := range m.lots {
 		copied := *l
 		copied.kept, copied.lastKept = maps.Clone(l.kept), maps.Clone(l.lastKept)
@@ -73,6 +87,16 @@ func (m *model) do(act db.Act) (*model, db.Done, *refused) {
 		no = after.count(a, &done)
 	case db.Reverse:
 		no = after.reverse(a, &done)
+	case db.Place:
+		no = after.place(a, &done)
+	case db.Deliver:
+		no = after.deliver(a, &done)
+	case db.OpenKit:
+		no = after.openKit(a, &done)
+	case db.Extend:
+		no = after.extend(a, &done)
+	case db.OpenContainer:
+		no = after.openContainer(a, &done)
 	}
 	if no != nil {
 		return m, db.Done{}, no
@@ -128,7 +152,7 @@ func (l *modelLot) move(from, to inventory.Place, ref string, qty inventory.Quan
 	m := db.Moved{Seq: int64(len(l.moved) + 1), Movement: inventory.Movement{Item: l.item, Lot: l.code, From: from, To: to,
 		Ref: ref, Qty: qty, HappenedOn: on}}
 	l.onHand += m.OnShelf()
-	l.moved = append(l.moved, modelMovement{m, reverses})
+	l.moved = append(l.moved, modelMovement{Moved: m, reverses: reverses})
 	done.Moved = append(done.Moved, m)
 }
 
@@ -150,15 +174,20 @@ func (m *model) receive(a db.Receive, done *db.Done) *refused {
 	}
 	l := m.find(a.Item, a.Lot)
 	if l == nil {
-		l = &modelLot{item: a.Item, code: a.Lot, received: a.On, expires: a.Expires, cost: a.UnitCost,
-			kept: map[string]inventory.Quantity{}, lastKept: map[string]int{}}
-		m.lots = append(m.lots, l)
+		l = m.newLot(a.Item, a.Lot, a.On, a.Expires, a.UnitCost)
 	}
 	if l.expires != a.Expires || l.cost != a.UnitCost {
 		return &refused{kind: "conflict", item: a.Item, lot: a.Lot}
 	}
 	l.move(inventory.FromOrder, inventory.Shelf, a.Order, a.Qty, a.On, 0, done)
 	return nil
+}
+
+func (m *model) newLot(item, code string, received, expires inventory.Date, cost inventory.UnitCost) *modelLot {
+	l := &modelLot{item: item, code: code, received: received, expires: expires, cost: cost,
+		kept: map[string]inventory.Quantity{}, lastKept: map[string]int{}}
+	m.lots = append(m.lots, l)
+	return l
 }
 
 func (m *model) take(a db.Take, done *db.Done) *refused {
@@ -305,13 +334,17 @@ func (m *model) reverse(a db.Reverse, done *db.Done) *refused {
 		return &refused{kind: "not found", item: a.Item, lot: a.Lot, seq: a.Seq}
 	}
 	wrong := l.moved[a.Seq-1]
+	twoEnded := func(p inventory.Place) bool { return p == inventory.OpenedKit || p == inventory.Relotted }
 	reversed := slices.ContainsFunc(l.moved, func(m modelMovement) bool { return m.reverses == a.Seq })
 	switch {
-	case wrong.reverses != 0, reversed:
+	case twoEnded(wrong.From), twoEnded(wrong.To), wrong.reverses != 0, reversed:
 		return &refused{kind: "conflict", item: a.Item, lot: a.Lot, seq: a.Seq}
 	case wrong.To == inventory.Shelf && l.free() < wrong.Qty:
 		return &refused{kind: "short", item: a.Item, lot: a.Lot, found: l.free(), expected: wrong.Qty}
 	}
 	l.move(wrong.To, wrong.From, wrong.Ref, wrong.Qty, a.On, a.Seq, done)
+	if wrong.order != "" {
+		m.takeBack(wrong)
+	}
 	return nil
 }

@@ -30,27 +30,41 @@ var leastReach = map[string]int{
 	"db.Waste done": 10, "db.Waste short": 10,
 	"db.Count done": 10, "db.Count not found": 3,
 	"db.Reverse done": 10, "db.Reverse conflict": 3, "db.Reverse short": 3, "db.Reverse not found": 3,
+	"db.Place done": 20, "db.Place conflict": 10, "db.Place not found": 3,
+	"db.Deliver done": 20, "db.Deliver conflict": 10, "db.Deliver not found": 10,
+	"db.OpenKit done": 10, "db.OpenKit short": 10, "db.OpenKit conflict": 3, "db.OpenKit not found": 3,
+	"db.Extend done": 10, "db.Extend conflict": 10, "db.Extend not found": 3,
+	"db.OpenContainer done": 10, "db.OpenContainer short": 5, "db.OpenContainer conflict": 3, "db.OpenContainer not found": 3,
+	"inspected with set-asides": 5, "packs taken back": 2, "line closed": 5, "one more lot of a name": 5,
 	"repeat": 10, "key reused": 10, "lost to a count": 1, "several lots": 10,
 }
 
 // TestAnySequenceOfActsIsWhatTheModelSays runs random acts on the database and
 // on the model, and compares everything there is after every step.
 func TestAnySequenceOfActsIsWhatTheModelSays(t *testing.T) {
-	limitChecks(t, 200)
+	limitChecks(t, 300)
 	s := openShop(t)
 	reach := map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
-		run := &ledgerRun{shop: *s, model: &model{items: []string{"seal", "wiper", "oil"}}, reach: reach}
+		run := &ledgerRun{shop: *s, reach: reach, model: &model{items: []string{"seal", "wiper", "oil", "kit"},
+			kits: map[string]map[string]inventory.Quantity{"kit": {"seal": 2, "wiper": 1}}, suppliers: []string{"north", "south"}}}
 		run.workshop = s.another(t)
 		t.Repeat(map[string]func(*rapid.T){
 			"receive":   func(t *rapid.T) { run.do(t, drawReceive(t)) },
 			"deliver":   func(t *rapid.T) { run.do(t, drawReceive(t)) }, // twice as likely: shelves fill
 			"take":      func(t *rapid.T) { run.do(t, drawTake(t)) },
 			"set aside": func(t *rapid.T) { run.do(t, db.SetAside(drawTake(t))) },
+			"keep":      func(t *rapid.T) { run.do(t, run.drawKeep(t)) },
 			"release":   func(t *rapid.T) { run.do(t, drawRelease(t)) },
 			"waste":     func(t *rapid.T) { run.do(t, drawWaste(t)) },
 			"count":     func(t *rapid.T) { run.do(t, drawCount(t)) },
 			"reverse":   func(t *rapid.T) { run.do(t, run.drawReverse(t)) },
+			"place":     func(t *rapid.T) { run.do(t, drawPlace(t)) },
+			"come":      func(t *rapid.T) { run.do(t, run.drawDeliver(t)) },
+			"kits":      func(t *rapid.T) { run.do(t, drawKits(t)) },
+			"open kit":  func(t *rapid.T) { run.do(t, drawOpenKit(t)) },
+			"extend":    func(t *rapid.T) { run.do(t, run.drawExtend(t)) },
+			"open":      func(t *rapid.T) { run.do(t, run.drawOpenContainer(t)) },
 			"repeat":    run.repeat,
 			"reuse":     run.reuse,
 			"":          run.compare,
@@ -113,6 +127,12 @@ func drawTake(t *rapid.T) db.Take {
 		Lines: rapid.SliceOfN(rapid.Custom(drawLine), 1, 3).Draw(t, "lines")}
 }
 
+// drawKeep sets aside a piece of a lot that there is.
+func (r *ledgerRun) drawKeep(t *rapid.T) db.SetAside {
+	item, lot := r.aLot(t)
+	return db.SetAside{Job: drawJob.Draw(t, "job"), On: drawOn.Draw(t, "on"), Lines: []db.Line{{Item: item, Lot: lot, Qty: 1}}}
+}
+
 func drawRelease(t *rapid.T) db.Release {
 	r := db.Release{Job: drawJob.Draw(t, "job"), On: drawOn.Draw(t, "on")}
 	r.Lines = rapid.SliceOfN(rapid.Custom(drawLine), 0, 2).Draw(t, "lines")
@@ -139,6 +159,10 @@ func (r *ledgerRun) drawReverse(t *rapid.T) db.Reverse {
 	if len(r.model.lots) > 0 && rapid.IntRange(0, 4).Draw(t, "any") > 0 {
 		l := rapid.SampledFrom(r.model.lots).Draw(t, "made")
 		a.Item, a.Lot, a.Seq = l.item, l.code, rapid.Int64Range(1, int64(len(l.moved))).Draw(t, "seq")
+	}
+	if came := r.model.delivered(); len(came) > 0 && rapid.Bool().Draw(t, "delivered") {
+		m := came[len(came)-1]
+		a.Item, a.Lot, a.Seq = m.Item, m.Lot, m.Seq
 	}
 	return a
 }
@@ -191,6 +215,7 @@ func (r *ledgerRun) count(act db.Act, outcome string, done db.Done) {
 	if len(done.Moved) > 1 {
 		r.reach["several lots"]++
 	}
+	r.countOrders(act, outcome, done)
 }
 
 func (r *ledgerRun) repeat(t *rapid.T) {
@@ -223,7 +248,7 @@ func asRefused(err error) *refused {
 	if got == nil {
 		return nil
 	}
-	return &refused{kindOf(err), got.Item, got.Lot, got.Job, got.Seq, got.Found, got.Expected}
+	return &refused{kindOf(err), got.Item, got.Lot, got.Job, got.Seq, got.Found, got.Expected, got.Order}
 }
 
 func sortDone(d *db.Done) {
@@ -243,7 +268,15 @@ UNION ALL SELECT format('%s/%s: %s kept for %s', item, lot, qty, job) FROM circl
 UNION ALL SELECT format('%s/%s #%s: %s from %s to %s for %s on %s, reverses %s', item, lot, seq, qty, from_place, to_place, ref,
 	happened_on, coalesce(reverses, 0)) FROM circlip.movement WHERE workshop = $1
 UNION ALL SELECT format('%s/%s: movements come to %s', item, lot, sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END))
-	FROM circlip.movement WHERE workshop = $1 GROUP BY item, lot`
+	FROM circlip.movement WHERE workshop = $1 GROUP BY item, lot
+UNION ALL SELECT format('%s/%s: received %s, expires %s, at %s', item, lot, received_on, NULLIF(expires_on, 'infinity'), unit_cost)
+	FROM circlip.lot WHERE workshop = $1
+UNION ALL SELECT format('order %s of %s from %s on %s: %s × %s at %s due %s, %s came by %s, closed %s', order_code, item, supplier,
+	placed_on, packs, pack_qty, price, due_on, coalesce(received_packs, 0), received_on, closed_on) FROM circlip.order_line WHERE workshop = $1
+UNION ALL SELECT format('sheet %s is order %s', sheet, order_code) FROM circlip.order_sheet WHERE workshop = $1
+UNION ALL SELECT format('%s/%s #%s brought %s packs of %s', item, lot, seq, packs, order_code) FROM circlip.delivery WHERE workshop = $1
+UNION ALL SELECT format('%s/%s inspected by %s on %s (%s), goes on as %s until %s', item, lot, inspected_by, inspected_on, note, new_lot, until)
+	FROM circlip.inspection WHERE workshop = $1`
 
 // compare holds the database against the model: balances, set-asides, every
 // movement, and the movements' sum against both.
@@ -254,6 +287,7 @@ func (r *ledgerRun) compare(t *rapid.T) {
 		want = append(want, fmt.Sprintf("%s/%s: %d on hand, %d reserved, %d movements, %d set-asides", l.item, l.code,
 			l.onHand, l.reserved(), len(l.moved), l.keptEvents))
 		want = append(want, fmt.Sprintf("%s/%s: movements come to %d", l.item, l.code, l.onHand))
+		want = append(want, fmt.Sprintf("%s/%s: received %s, expires %s, at %d", l.item, l.code, l.received, written(l.expires), l.cost))
 		for job, qty := range l.kept {
 			if qty != 0 {
 				want = append(want, fmt.Sprintf("%s/%s: %d kept for %s", l.item, l.code, qty, job))
@@ -264,6 +298,7 @@ func (r *ledgerRun) compare(t *rapid.T) {
 				m.From, m.To, m.Ref, m.HappenedOn, m.reverses))
 		}
 	}
+	want = append(want, r.model.orderRows()...)
 	slices.Sort(found)
 	slices.Sort(want)
 	if diff := gocmp.Diff(want, found); diff != "" {

@@ -30,9 +30,7 @@ func filled(t *testing.T) *shop {
 	s.stock(t)
 	s.must(t, take("J", "seal", 6))
 	s.must(t, db.SetAside{Job: "K", On: day(2), Lines: []db.Line{{Item: "seal", Qty: 2}, {Item: "oil", Qty: 9}}})
-	s.must(t, place("PO-7", db.PlaceLine{Item: "wiper", Packs: 2, PackQty: 5}))
-	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5, Expires: day(20)}))
-	s.must(t, db.Extend{Item: "wiper", Lot: "PO-7", Until: day(30), By: "Ann", On: day(4)})
+	s.must(t, db.Extend{Item: "kit", Lot: "K", Until: day(31), By: "Ann", On: day(4)})
 	if _, err := s.Seal(t.Context(), s.workshop, day(5)); err != nil {
 		t.Fatal(err)
 	}
@@ -121,6 +119,9 @@ func TestTheProgramsRoleCannotTouchTheLedger(t *testing.T) {
 		`SELECT move(1, gen_random_uuid(), 'seal', 'A', 'supplier', 'shelf', '', 5, '2026-03-01')`,
 		`SELECT keep(1, gen_random_uuid(), 'seal', 'A', 'J', 5, 'set aside', '2026-03-01')`,
 		`SELECT act_waste(1, gen_random_uuid(), '{"item": "seal", "qty": 1, "ref": "", "on": "2026-03-01"}')`,
+		`SELECT act_extend(1, gen_random_uuid(), '{"item": "seal", "lot": "B", "until": "2027-03-01", "on": "2026-03-02", "by": "A", "note": ""}')`,
+		`SELECT act_deliver((SELECT min(workshop) FROM order_line), gen_random_uuid(), '{"order": "PO-7", "on": "2026-03-02", "closed": false, "lines": [{"item": "seal", "packs": 1, "qty": 1}]}')`,
+		`SELECT open_lot(1, '{}', 'seal', 'Z', '2026-03-01', '2026-04-01', 0)`,
 	} {
 		refusedWith(t, app, sql, noRight)
 	}

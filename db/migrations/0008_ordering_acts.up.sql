@@ -175,9 +175,10 @@ BEGIN
     FOR said IN
         SELECT l->>'item' AS item, (l->>'packs')::bigint AS packs, (l->>'qty')::bigint AS qty, o.item AS ordered,
             o.closed_on, o.pack_qty, i.measure
-        FROM jsonb_array_elements(r->'lines') AS l
+        FROM jsonb_array_elements(r->'lines') WITH ORDINALITY AS j(l, n)
         LEFT JOIN order_line AS o ON o.workshop = shop AND o.order_code = for_order AND o.item = l->>'item'
         LEFT JOIN item AS i ON i.workshop = shop AND i.item = o.item
+        ORDER BY n
     LOOP
         IF said.ordered IS NULL THEN
             PERFORM refuse('not found', jsonb_build_object('order', for_order, 'item', said.item,
@@ -264,9 +265,10 @@ BEGIN
     PERFORM known(shop, of_kit, '');
     FOR part IN
         SELECT p->>'item' AS item, (p->>'qty')::bigint AS qty, k.qty AS held, i.measure
-        FROM jsonb_array_elements(parts) AS p
+        FROM jsonb_array_elements(parts) WITH ORDINALITY AS j(p, n)
         LEFT JOIN kit_part AS k ON k.workshop = shop AND k.kit = of_kit AND k.item = p->>'item'
         LEFT JOIN item AS i ON i.workshop = shop AND i.item = k.item
+        ORDER BY n
     LOOP
         IF part.held IS NULL THEN
             PERFORM refuse('not found', jsonb_build_object('item', part.item,
