@@ -29,6 +29,7 @@ func main() {
 	w := newWorkshop()
 	w.live()
 	w.book()
+	w.lateFinds()
 	w.write()
 }
 
@@ -383,24 +384,5 @@ func (w *shop) book() {
 		m := []string{"scarp-160", "ember-air", "fell-150", "pillar-180", "fell-180"}[k]
 		w.jobs = append(w.jobs, &job{code: fmt.Sprintf("J%d", w.nextJob), service: s, bookedOn: end - 4, on: end + inventory.Date([]int{1, 2, 3, 8, 11}[k]), state: "booked", model: m})
 		w.nextJob++
-	}
-}
-
-// gamma draws a gamma variate of the shape and scale one (Marsaglia & Tsang 2000).
-func gamma(shape float64) float64 {
-	if shape <= 0 {
-		return 0
-	}
-	if shape < 1 {
-		return gamma(shape+1) * math.Pow(rnd.Float64(), 1/shape)
-	}
-	d := shape - 1./3
-	c := 1 / math.Sqrt(9*d)
-	for {
-		x := rnd.NormFloat64()
-		v := math.Pow(1+c*x, 3)
-		if v > 0 && math.Log(rnd.Float64()) < .5*x*x+d-d*v+d*math.Log(v) {
-			return d * v
-		}
 	}
 }

@@ -195,6 +195,37 @@ var suppliers = [][]string{
 	{"tessel", "Tessel Import", "mon", "11:00", "3", "0", "14.90", "250"},
 }
 
+// holidays are invented too: one of a supplier on the day that Monday's order
+// would come, others far enough ahead to be planned around.
+var holidays = [][]string{
+	{"2026-06-23", "cobbet", "stocktaking"},
+	{"2026-07-06", "", "trail day: all hands dig"},
+	{"2026-10-05", "", "autumn stocktaking"},
+	{"2026-11-09", "", "lift inspection"},
+	{"2026-11-10", "", "lift inspection"},
+}
+
+// grooves are invented to suit their rings.
+var grooves = [][]string{
+	{"oring-shaft-12", "12.65", "15.55", "2.4"},
+	{"oring-cap-31", "32", "34.9", "2.4"},
+}
+
+// lateFinds are what came to light when the shelf was tidied: rings of a metric
+// size beside those of the bill, and a date printed on a bag. They come after
+// all that is drawn, which stays as it was.
+func (w *shop) lateFinds() {
+	ring := part("oring-metric-12", "O-ring 12.4 × 1.8", "o-ring", "NBR", "tessel", 10, 3.40)
+	ring.extra = map[string]string{"inside_mm": "12.4", "section_mm": "1.8", "hardness": "70"}
+	w.items = append(w.items, ring)
+	w.opening = append(w.opening, []string{ring.code, "opening", "8", start.String(), "3Q24", "", "0.34"})
+	for _, row := range w.opening {
+		if row[0] == "scarp-160-shaft-seal" {
+			row[5], row[6] = "2026-07-03", "3.20"
+		}
+	}
+}
+
 func lead(supplier string) int {
 	for _, s := range suppliers {
 		if s[0] == supplier {
@@ -208,4 +239,23 @@ func lead(supplier string) int {
 // factor is the park's season: lifts run from April to October.
 func factor(week int) float64 {
 	return math.Round(100*(1+.85*math.Sin(2*math.Pi*(float64(week)-16)/52))) / 100
+}
+
+// gamma draws a gamma variate of the shape and scale one (Marsaglia & Tsang 2000).
+func gamma(shape float64) float64 {
+	if shape <= 0 {
+		return 0
+	}
+	if shape < 1 {
+		return gamma(shape+1) * math.Pow(rnd.Float64(), 1/shape)
+	}
+	d := shape - 1./3
+	c := 1 / math.Sqrt(9*d)
+	for {
+		x := rnd.NormFloat64()
+		v := math.Pow(1+c*x, 3)
+		if v > 0 && math.Log(rnd.Float64()) < .5*x*x+d-d*v+d*math.Log(v) {
+			return d * v
+		}
+	}
 }

@@ -21,7 +21,9 @@ func (w *shop) write() {
 		{"usage_spread_h", "4"}, {"fold_in", "0.25"}, {"learn", "yes"}, {"shelf_life_standard", "ISO 2230:2002"}, {"flammable_limit_l", "15"},
 	})
 	save("suppliers", "supplier,name,order_weekday,cutoff,lead_days,min_order,carriage,carriage_free_from", suppliers)
+	save("holidays", "date,supplier,name", holidays)
 	w.writeItems()
+	save("grooves", "item,root_mm,bore_mm,width_mm", grooves)
 	save("kits", "kit,item,qty", kitParts())
 	save("alternates", "item,alternate,rank,note", [][]string{{"oil-damper-light", "oil-damper-medium", "1", "one step firmer; ask the rider first"}})
 	var rows [][]string
@@ -45,11 +47,14 @@ func (w *shop) write() {
 
 func (w *shop) writeItems() {
 	var rows, offers [][]string
-	cols := []string{"inside_mm", "section_mm", "hardness", "density_kg_m3", "viscosity_40c", "flash_point_c"}
+	cols := []string{"opened_months", "inside_mm", "section_mm", "hardness", "density_kg_m3", "viscosity_40c", "flash_point_c"}
 	for n, i := range w.items {
 		row := []string{i.code, i.name, i.kind, i.unit, i.material, "", map[bool]string{true: "", false: "no"}[i.critical]}
 		if i.months > 0 {
 			row[5] = strconv.Itoa(i.months)
+		}
+		if i.unit != "ea" {
+			i.extra["opened_months"] = "12" // common practice, no source
 		}
 		for _, c := range cols {
 			row = append(row, i.extra[c])
