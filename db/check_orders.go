@@ -48,12 +48,12 @@ ORDER BY 1, 2, 3, 4, 5`
 
 // Both ends of stock that changes its name or its nature lie in one act.
 const goingOnSQL = `
-SELECT @goes_on::text, min(item), min(lot), min(seq), 'a difference of ' || sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END),
+SELECT @goes_on::text, item, min(lot), (array_agg(seq ORDER BY lot, seq))[1], 'a difference of ' || sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END),
 	'as much on as off the shelf'
 FROM circlip.movement WHERE workshop = @workshop AND 'lot' IN (from_place, to_place)
 GROUP BY act, item HAVING sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END) <> 0
 UNION ALL
-SELECT @kit, min(item), min(lot), min(seq), CASE WHEN bool_or(to_place = 'kit') THEN 'kits without parts' ELSE 'parts without kits' END,
+SELECT @kit, min(item), (array_agg(lot ORDER BY item, lot))[1], (array_agg(seq ORDER BY item, lot, seq))[1], CASE WHEN bool_or(to_place = 'kit') THEN 'kits without parts' ELSE 'parts without kits' END,
 	'both in one act'
 FROM circlip.movement WHERE workshop = @workshop AND 'kit' IN (from_place, to_place)
 GROUP BY act HAVING bool_and(to_place = 'kit') OR bool_and(from_place = 'kit')

@@ -16,7 +16,8 @@ import (
 )
 
 // tamperable are the tables that a tamperer may turn to.
-var tamperable = []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head"}
+var tamperable = []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head", "order_line", "order_sheet",
+	"delivery", "inspection"}
 
 // tampering runs statements as a superuser with every trigger asleep, as
 // somebody would who has the server's files, and returns how many rows they
@@ -69,7 +70,8 @@ func (s *shop) putBack(t testing.TB) {
 	s.tampering(t, back...)
 }
 
-// busy is a shop with some movements in three lots, sealed twice.
+// busy is a shop with some movements in three lots, sealed twice, and with
+// stock that went on as something else.
 func busy(t testing.TB) *shop {
 	t.Helper()
 	s := openShop(t)
@@ -83,6 +85,9 @@ func busy(t testing.TB) *shop {
 	s.must(t, db.SetAside{Job: "L", On: day(5), Lines: []db.Line{{Item: "seal", Qty: 3}}})
 	s.seal(t, 5)
 	s.must(t, take("M", "oil", 300))
+	s.must(t, openKit("", 1))
+	s.must(t, inspect("kit", "K", day(31)))
+	s.must(t, db.OpenContainer{Item: "wiper", Lot: "PO-7", Qty: 2, Until: day(20), On: day(6)})
 	s.mustBeSound(t)
 	return s
 }
@@ -104,35 +109,57 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 	const at = ` WHERE item = 'seal' AND lot = 'A'`
 	link, numbers, head := "each movement carries the hash of those before it", "movements of a lot are numbered without a gap", "a balance knows its lot's last movement"
 	onHand, proof := "a balance is the sum of its movements", "an act has the movements that it was recorded with"
+	goesOn, kits := "stock that goes on under another lot goes on whole", "what comes out of kits goes in by the same act"
+	brought, received := "a delivery has its movement from the supplier", "an order's line has received what was delivered of it"
+	sheet, inspected := "a sheet that was placed has its order", "an inspection took its lot on"
+	const opened, parts = ` WHERE ref = 'opened' AND from_place = 'lot'`, ` WHERE from_place = 'kit' AND item = 'wiper'`
 	sealed, sealRule := "a sealed movement stays as it was", "a seal vouches for the movements of its day and the seal before"
 	for name, c := range map[string]struct {
 		sql  string
 		want []string // each must be among the findings
 	}{
-		"a quantity":         {`UPDATE circlip.movement SET qty = qty + 1` + at + ` AND seq = 3`, []string{link + ": item seal lot A movement 3", onHand + ": item seal lot A"}},
-		"a place":            {`UPDATE circlip.movement SET to_place = 'waste'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
-		"a day":              {`UPDATE circlip.movement SET happened_on = '2026-03-09'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
-		"a job":              {`UPDATE circlip.movement SET ref = 'other'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
-		"a hash":             {`UPDATE circlip.movement SET hash = sha256('')` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2", link + ": item seal lot A movement 3"}},
-		"a row cut out":      {`DELETE FROM circlip.movement` + at + ` AND seq = 2`, []string{numbers + ": item seal lot A movement 3", proof}},
-		"the tail cut off":   {`DELETE FROM circlip.movement WHERE item = 'oil' AND seq = 4`, []string{head + ": item oil lot drum movement 3", proof}},
-		"a lot cut whole":    {`DELETE FROM circlip.movement` + at, []string{head + ": item seal lot A", sealed + ": item seal lot A"}},
-		"a row put in":       {`INSERT INTO circlip.movement SELECT workshop, item, lot, 99, from_place, to_place, ref, qty, happened_on, act, NULL, now(), hash FROM circlip.movement` + at + ` AND seq = 1`, []string{numbers + ": item seal lot A movement 99", proof}},
-		"another act":        {`UPDATE circlip.movement SET act = (SELECT act FROM circlip.movement` + at + ` AND seq = 1)` + at + ` AND seq = 2`, []string{proof + ": item seal lot A movement 1"}},
-		"an act gone":        {`DELETE FROM circlip.act WHERE kind = 'waste'`, []string{"every movement belongs to an act: item oil lot drum movement 2"}},
-		"what is on hand":    {`UPDATE circlip.balance SET on_hand = on_hand + 1` + at, []string{onHand + ": item seal lot A"}},
-		"what is reserved":   {`UPDATE circlip.balance SET reserved = reserved - 1` + at, []string{"what is reserved is the sum of what is set aside: item seal lot A"}},
-		"the head":           {`UPDATE circlip.balance SET head = sha256('')` + at, []string{head + ": item seal lot A"}},
-		"a balance gone":     {`DELETE FROM circlip.balance` + at, []string{"every movement's lot has a balance: item seal lot A"}},
-		"a set-aside":        {`UPDATE circlip.set_aside SET qty = qty + 1 WHERE item = 'seal' AND job = 'L'`, []string{"what is reserved is the sum of what is set aside: item seal"}},
-		"a set-aside gone":   {`DELETE FROM circlip.set_aside WHERE item = 'seal' AND job = 'L'`, []string{"set-asides of a lot are numbered without a gap: item seal"}},
-		"another job's":      {`UPDATE circlip.set_aside SET job = 'X' WHERE item = 'seal' AND job = 'J' AND qty > 0`, []string{"no job has less than nothing set aside: item seal"}},
-		"a reversal":         {`UPDATE circlip.movement SET reverses = 1 WHERE reverses = 2`, []string{"a reversal is the mirror of one movement: item oil lot drum movement 3"}},
-		"a seal":             {`UPDATE circlip.seal SET hash = sha256('') WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
-		"a seal gone":        {`DELETE FROM circlip.seal WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
-		"the last seal gone": {`DELETE FROM circlip.seal WHERE day = '2026-03-05'`, []string{sealRule + ": item"}},
-		"a sealed hash":      {`UPDATE circlip.seal_head SET head = sha256('') WHERE day = '2026-03-04' AND item = 'oil'`, []string{sealed + ": item oil lot drum movement 2", sealRule + ": found"}},
-		"a lot's expiry":     {`UPDATE circlip.lot SET expires_on = '2027-01-01'` + at, []string{"every movement's lot has a balance: item seal lot A"}},
+		"a quantity":               {`UPDATE circlip.movement SET qty = qty + 1` + at + ` AND seq = 3`, []string{link + ": item seal lot A movement 3", onHand + ": item seal lot A"}},
+		"a place":                  {`UPDATE circlip.movement SET to_place = 'waste'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a day":                    {`UPDATE circlip.movement SET happened_on = '2026-03-09'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a job":                    {`UPDATE circlip.movement SET ref = 'other'` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2"}},
+		"a hash":                   {`UPDATE circlip.movement SET hash = sha256('')` + at + ` AND seq = 2`, []string{link + ": item seal lot A movement 2", link + ": item seal lot A movement 3"}},
+		"a row cut out":            {`DELETE FROM circlip.movement` + at + ` AND seq = 2`, []string{numbers + ": item seal lot A movement 3", proof}},
+		"the tail cut off":         {`DELETE FROM circlip.movement WHERE item = 'oil' AND seq = 4`, []string{head + ": item oil lot drum movement 3", proof}},
+		"a lot cut whole":          {`DELETE FROM circlip.movement` + at, []string{head + ": item seal lot A", sealed + ": item seal lot A"}},
+		"a row put in":             {`INSERT INTO circlip.movement SELECT workshop, item, lot, 99, from_place, to_place, ref, qty, happened_on, act, NULL, now(), hash FROM circlip.movement` + at + ` AND seq = 1`, []string{numbers + ": item seal lot A movement 99", proof}},
+		"another act":              {`UPDATE circlip.movement SET act = (SELECT act FROM circlip.movement` + at + ` AND seq = 1)` + at + ` AND seq = 2`, []string{proof + ": item seal lot A movement 1"}},
+		"an act gone":              {`DELETE FROM circlip.act WHERE kind = 'waste'`, []string{"every movement belongs to an act: item oil lot drum movement 2"}},
+		"what is on hand":          {`UPDATE circlip.balance SET on_hand = on_hand + 1` + at, []string{onHand + ": item seal lot A"}},
+		"what is reserved":         {`UPDATE circlip.balance SET reserved = reserved - 1` + at, []string{"what is reserved is the sum of what is set aside: item seal lot A"}},
+		"the head":                 {`UPDATE circlip.balance SET head = sha256('')` + at, []string{head + ": item seal lot A"}},
+		"a balance gone":           {`DELETE FROM circlip.balance` + at, []string{"every movement's lot has a balance: item seal lot A"}},
+		"a set-aside":              {`UPDATE circlip.set_aside SET qty = qty + 1 WHERE item = 'seal' AND job = 'L'`, []string{"what is reserved is the sum of what is set aside: item seal"}},
+		"a set-aside gone":         {`DELETE FROM circlip.set_aside WHERE item = 'seal' AND job = 'L'`, []string{"set-asides of a lot are numbered without a gap: item seal"}},
+		"another job's":            {`UPDATE circlip.set_aside SET job = 'X' WHERE item = 'seal' AND job = 'J' AND qty > 0`, []string{"no job has less than nothing set aside: item seal"}},
+		"a reversal":               {`UPDATE circlip.movement SET reverses = 1 WHERE reverses = 2`, []string{"a reversal is the mirror of one movement: item oil lot drum movement 3"}},
+		"a seal":                   {`UPDATE circlip.seal SET hash = sha256('') WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
+		"a seal gone":              {`DELETE FROM circlip.seal WHERE day = '2026-03-04'`, []string{sealRule + ": found"}},
+		"the last seal gone":       {`DELETE FROM circlip.seal WHERE day = '2026-03-05'`, []string{sealRule + ": item"}},
+		"a sealed hash":            {`UPDATE circlip.seal_head SET head = sha256('') WHERE day = '2026-03-04' AND item = 'oil'`, []string{sealed + ": item oil lot drum movement 2", sealRule + ": found"}},
+		"a lot's expiry":           {`UPDATE circlip.lot SET expires_on = '2027-01-01'` + at, []string{"every movement's lot has a balance: item seal lot A"}},
+		"an order gone":            {`DELETE FROM circlip.order_line`, []string{sheet + ": found sheet sheet PO-7 without order PO-7"}},
+		"an order of another code": {`UPDATE circlip.order_sheet SET order_code = 'PO-9'`, []string{sheet + ": found sheet sheet PO-7 without order PO-9"}},
+		"a sheet of another act":   {`UPDATE circlip.order_sheet SET act = (SELECT act FROM circlip.act WHERE kind = 'waste')`, []string{sheet + ": found sheet"}},
+		"packs that came":          {`UPDATE circlip.order_line SET received_packs = 0 WHERE item = 'wiper'`, []string{received + ": found 0 packs of item wiper received of order PO-7"}},
+		"more packs delivered":     {`UPDATE circlip.delivery SET packs = packs + 1`, []string{received + ": found 1 packs"}},
+		"packs of nothing":         {`UPDATE circlip.delivery SET seq = 9`, []string{brought + ": item wiper lot PO-7 movement 9", brought + ": item wiper lot PO-7 movement 1"}},
+		"a delivery gone":          {`DELETE FROM circlip.delivery`, []string{brought + ": item wiper lot PO-7 movement 1: found a movement of order PO-7"}},
+		"a delivery's order":       {`UPDATE circlip.delivery SET order_code = 'PO-9'`, []string{brought + ": item wiper lot PO-7 movement 1"}},
+		"more out of a container":  {`UPDATE circlip.movement SET qty = qty + 1` + opened, []string{goesOn + ": item wiper lot PO-7 movement 2: found a difference of 1"}},
+		"a container from nowhere": {`DELETE FROM circlip.movement WHERE ref = 'opened' AND to_place = 'lot'`, []string{goesOn + ": item wiper lot PO-7 opened 2026-03-06 movement 1"}},
+		"parts of no kit":          {`DELETE FROM circlip.movement WHERE to_place = 'kit'`, []string{kits + ": item seal lot K movement 1: found parts without kits"}},
+		"a kit without parts":      {`DELETE FROM circlip.movement WHERE from_place = 'kit'`, []string{kits + ": item kit lot K movement 2: found kits without parts"}},
+		"parts from elsewhere":     {`UPDATE circlip.movement SET from_place = 'supplier'` + parts, []string{link + ": item wiper lot K movement 1"}},
+		"an inspection gone":       {`DELETE FROM circlip.inspection`, []string{inspected + ": item kit lot K inspected movement 1: found no inspection"}},
+		"an inspection's day":      {`UPDATE circlip.inspection SET inspected_on = inspected_on - 1`, []string{inspected + ": item kit lot K inspected"}},
+		"an inspection's promise":  {`UPDATE circlip.inspection SET until = until + 100`, []string{inspected + ": item kit lot K inspected"}},
+		"an inspection's old lot":  {`UPDATE circlip.inspection SET lot = 'X'`, []string{inspected + ": item kit lot K inspected: found an inspection of lot X without its movements"}},
+		"an inspected lot made up": {`UPDATE circlip.movement SET qty = qty + 1 WHERE ref = 'inspected' AND from_place = 'lot'`, []string{goesOn + ": item kit lot K movement 3: found a difference of 1"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s.putBack(t)
@@ -246,7 +273,7 @@ var edits = []func(r *rand.Rand, row int) string{
 	},
 	func(_ *rand.Rand, row int) string { // two rows of a lot change places
 		return `UPDATE circlip.movement AS m SET qty = o.qty + 1, ref = o.ref FROM circlip.movement AS o
-			WHERE m.ctid = ` + nth(row) + ` AND o.item = m.item AND o.lot = m.lot AND o.seq = CASE WHEN m.seq = 1 THEN 2 ELSE m.seq - 1 END`
+			WHERE m.ctid = ` + nthOfSeveral(row) + ` AND o.item = m.item AND o.lot = m.lot AND o.seq = CASE WHEN m.seq = 1 THEN 2 ELSE m.seq - 1 END`
 	},
 	func(r *rand.Rand, row int) string { // and one that mends its own hash
 		return fmt.Sprintf(`UPDATE circlip.movement AS m SET qty = qty + %d, hash = sha256(coalesce((SELECT p.hash FROM circlip.movement AS p
@@ -258,6 +285,12 @@ var edits = []func(r *rand.Rand, row int) string{
 
 func nth(row int) string {
 	return fmt.Sprintf(`(SELECT ctid FROM circlip.movement ORDER BY item, lot, seq OFFSET %d LIMIT 1)`, row)
+}
+
+// nthOfSeveral is a row of a lot that has more than one.
+func nthOfSeveral(row int) string {
+	const several = `FROM circlip.movement WHERE (item, lot) IN (SELECT item, lot FROM circlip.movement WHERE seq = 2)`
+	return fmt.Sprintf(`(SELECT ctid %s ORDER BY item, lot, seq OFFSET %d %% (SELECT count(*) %[1]s) LIMIT 1)`, several, row)
 }
 
 // Random edits of a ledger, one at a time, each undone again: every one is
@@ -312,8 +345,8 @@ func TestSeals(t *testing.T) {
 		t.Error("a day on which nothing moved has the seal of the day before, expected one of its own")
 	}
 	listed := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.seal_head WHERE day = '2026-03-06'`)
-	if listed[0] != 1 {
-		t.Errorf("found %d lots in the seal, expected the one that moved", listed[0])
+	if listed[0] != 7 {
+		t.Errorf("found %d lots in the seal, expected the drum, the kits under two names, two parts and the wipers under two names", listed[0])
 	}
 	s.mustBeSound(t)
 	if _, err := s.Seal(t.Context(), s.workshop, 0); err == nil {

@@ -76,7 +76,7 @@ func (m *model) deliver(a db.Deliver, done *db.Done) *refused {
 		switch {
 		case ordered == nil:
 			return &refused{kind: "not found", order: a.Order, item: l.Item}
-		case ordered.ClosedOn != 0, l.Qty > inventory.Quantity(l.Packs)*ordered.PackQty:
+		case l.Packs > 0 && ordered.ClosedOn != 0, l.Qty > inventory.Quantity(l.Packs)*ordered.PackQty:
 			return &refused{kind: "conflict", order: a.Order, item: l.Item}
 		}
 	}

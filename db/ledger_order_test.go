@@ -145,6 +145,11 @@ func TestActsOnOrders(t *testing.T) {
 			[]db.Act{placed, last(came(2, 20))}, deliver("PO-7", came(1, 10)),
 			[]string{"PO-7 seal from north: 3 × 10 at 1250 due 2026-03-08, 2 received on 2026-03-05, closed 2026-03-05", wipersOpen},
 			[]standing{{"seal", "PO-7", 20, 0}}, inventory.ErrConflict},
+		"what is given up is not given up again, and stands in nobody's way": {
+			[]db.Act{placed, last(came(2, 20))}, last(came(0, 0), db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}),
+			[]string{"PO-7 seal from north: 3 × 10 at 1250 due 2026-03-08, 2 received on 2026-03-05, closed 2026-03-05",
+				"PO-7 wiper from north: 1 × 5 at 0 due -, 1 received on 2026-03-05, closed -"},
+			[]standing{{"seal", "PO-7", 20, 0}, {"wiper", "PO-7", 5, 0}}, nil},
 		"nothing is given up of an order that is complete": {
 			[]db.Act{placed, deliver("PO-7", came(3, 30), db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5})}, last(),
 			[]string{sealsThree, "PO-7 wiper from north: 1 × 5 at 0 due -, 1 received on 2026-03-03, closed -"},

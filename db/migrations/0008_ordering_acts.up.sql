@@ -183,7 +183,7 @@ BEGIN
         IF said.ordered IS NULL THEN
             PERFORM refuse('not found', jsonb_build_object('order', for_order, 'item', said.item,
                 'reason', 'the order has no line of it'));
-        ELSIF said.closed_on IS NOT NULL THEN
+        ELSIF said.packs > 0 AND said.closed_on IS NOT NULL THEN
             PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'item', said.item,
                 'reason', format('the rest of it was given up on %s; order it anew', said.closed_on)));
         ELSIF said.qty > said.packs * said.pack_qty THEN
