@@ -25,7 +25,10 @@ func (w *shop) write() {
 	w.writeItems()
 	save("grooves", "item,root_mm,bore_mm,width_mm", grooves)
 	save("kits", "kit,item,qty", kitParts())
-	save("alternates", "item,alternate,rank,note", [][]string{{"oil-damper-light", "oil-damper-medium", "1", "one step firmer; ask the rider first"}})
+	save("alternates", "item,alternate,rank,note", [][]string{
+		{"oil-damper-light", "oil-damper-medium", "1", "one step firmer; ask the rider first"},
+		{"oring-metric-12", "oring-shaft-12", "1", "the inch size does as well"},
+	})
 	var rows [][]string
 	for _, m := range models {
 		rows = append(rows, []string{m.code, m.name, m.family})
