@@ -85,13 +85,14 @@ func (c Currency) Parse(text string) (Money, error) {
 // Format writes m with all the currency's decimals: "12.50".
 func (c Currency) Format(m Money) string { return formatDecimal(int64(m), c.Decimals) }
 
-// Number returns m as a float of the currency, for sheets and charts only.
+// Number returns m as a float of the currency, for sheets and charts only. It
+// divides once: 7 cents divided by 10 twice would be 0.06999999999999999.
 func (c Currency) Number(m Money) float64 {
-	n := float64(m)
+	scale := 1.0
 	for range c.Decimals {
-		n /= 10
+		scale *= 10
 	}
-	return n
+	return float64(m) / scale
 }
 
 // ParseUnitCost reads a cost of one piece, millilitre or gram, exact to a

@@ -119,3 +119,18 @@ func TestValueRoundsOnceHalfAwayFromZero(t *testing.T) {
 		}
 	})
 }
+
+func TestAmountsAreTheNearestFloats(t *testing.T) {
+	rows := []struct {
+		decimals int
+		money    Money
+		want     float64
+	}{
+		{2, 7, 0.07}, {2, 1840, 18.40}, {3, 1, 0.001}, {0, 6605, 6605}, {2, -7, -0.07}, {4, 123_4567, 123.4567},
+	}
+	for _, r := range rows {
+		if got := (Currency{Decimals: r.decimals}).Number(r.money); got != r.want {
+			t.Errorf("%d with %d decimals: found %v, expected %v", r.money, r.decimals, got, r.want)
+		}
+	}
+}
