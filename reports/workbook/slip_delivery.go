@@ -121,29 +121,45 @@ func (b *Book) delivery() (inventory.Delivery, []book.Fault, error) {
 
 // due is the order that the workbook was written for.
 func (b *Book) due() (d reports.DeliveryDue, faults []book.Fault, err error) {
-	rows, faults, err := b.recall(deliveryMemory, dueColumns, "a delivery sheet")
+	rows, faults, err := b.recall(deliveryMemory, dueColumns)
 	if err != nil || len(faults) > 0 {
 		return d, faults, err
 	}
-	check := ""
-	same := true
-	for _, row := range rows {
+	for i, row := range rows {
 		v := valuesOf(dueColumns, row)
-		currency, _ := inventory.ParseCurrency(v.text("currency")) // the book has checked it
-		lines := d.Lines
-		d = reports.DeliveryDue{Order: v.text("order"), Workshop: v.text("workshop"), Supplier: inventory.Supplier{Code: v.text("supplier")}, Currency: currency}
-		d.Lines = append(lines, reports.LineDue{
-			Item:  inventory.Item{Code: v.text("item"), Measure: inventory.Measure(v.text("unit"))},
-			Packs: int(v.whole("packs")), Outstanding: int(v.whole("outstanding")),
-			PackQty: inventory.Quantity(v.whole("pack")), Price: inventory.Money(v.whole("price")),
-		})
-		same = same && (check == "" || check == v.text("check"))
-		check = v.text("check")
+		if i == 0 {
+			d = v.dueHead()
+		}
+		d.Lines = append(d.Lines, v.dueLine())
 	}
-	if !same || check != checkOf(d) {
-		return d, []book.Fault{{Table: deliveryMemory, Problem: "the hidden sheet was changed", Expected: "it as it was written; write the delivery sheet again"}}, nil
+	check := checkOf(d)
+	for _, row := range rows {
+		if v := valuesOf(dueColumns, row); v.text("check") != check || !sameDue(v.dueHead(), d) {
+			return d, notAsWritten(deliveryMemory, row.Row), nil
+		}
 	}
 	return d, nil, nil
+}
+
+// dueHead is what a line of the hidden sheet says of its order.
+func (v values) dueHead() reports.DeliveryDue {
+	currency, _ := inventory.ParseCurrency(v.text("currency")) // the book has checked it
+	return reports.DeliveryDue{Order: v.text("order"), Workshop: v.text("workshop"), Supplier: inventory.Supplier{Code: v.text("supplier")}, Currency: currency}
+}
+
+// dueLine is the line itself.
+func (v values) dueLine() reports.LineDue {
+	return reports.LineDue{
+		Item:  inventory.Item{Code: v.text("item"), Measure: inventory.Measure(v.text("unit"))},
+		Packs: int(v.whole("packs")), Outstanding: int(v.whole("outstanding")),
+		PackQty: inventory.Quantity(v.whole("pack")), Price: inventory.Money(v.whole("price")),
+	}
+}
+
+// sameDue reports whether two lines say the same of their order.
+func sameDue(a, b reports.DeliveryDue) bool {
+	a.Lines, b.Lines = nil, nil
+	return checkOf(a) == checkOf(b)
 }
 
 // checkCame reads what came of one item and what is wrong with its row. An
@@ -155,7 +171,7 @@ func checkCame(d reports.DeliveryDue, v values, tab string, seen map[[2]string]b
 	}
 	at := slices.IndexFunc(d.Lines, func(l reports.LineDue) bool { return reports.Plain(l.Item.Code) == code })
 	if at < 0 {
-		tell("our code", "not an item of this order", code, "one of the items ordered; count what came beside them in by hand")
+		tell("our code", "not an item of this order", code, "one of the items ordered; what else came is counted in by hand")
 		return line, faults
 	}
 	of, m := d.Lines[at], d.Lines[at].Item.Measure

@@ -101,11 +101,19 @@ func (b *Book) tab(title string) (sheetPart, bool) {
 	return sheetPart{}, false
 }
 
+// written is what a workbook is that carries a hidden sheet of the name.
+var written = map[string]string{ordersMemory: "a reorder workbook", deliveryMemory: "a delivery sheet"}
+
 // recall reads the hidden sheet of what a workbook was written from.
-func (b *Book) recall(name string, columns []book.Column, what string) ([]book.Record, []book.Fault, error) {
+func (b *Book) recall(name string, columns []book.Column) ([]book.Record, []book.Fault, error) {
 	tab, known := b.tab(name)
+	for other, kind := range written {
+		if _, has := b.tab(other); has && !known {
+			return nil, []book.Fault{{Table: other, Problem: "found " + kind, Expected: written[name]}}, nil
+		}
+	}
 	if !known {
-		return nil, []book.Fault{{Table: name, Problem: "the hidden sheet is missing", Expected: what + ", as it was written, with all its sheets"}}, nil
+		return nil, []book.Fault{{Table: name, Problem: "the hidden sheet is missing", Expected: written[name] + " as it was written, with all its sheets"}}, nil
 	}
 	f, err := b.fill(tab, slip{columns: columns}, &book.Context{})
 	return f.rows, f.faults, err
@@ -114,7 +122,7 @@ func (b *Book) recall(name string, columns []book.Column, what string) ([]book.R
 // proposals are the orders of the workbook as they were proposed. Their names
 // follow from what they say, so that a hidden sheet that was changed is told.
 func (b *Book) proposals() ([]proposed, []book.Fault, error) {
-	rows, faults, err := b.recall(ordersMemory, proposalColumns, "a reorder workbook")
+	rows, faults, err := b.recall(ordersMemory, proposalColumns)
 	if err != nil || len(faults) > 0 {
 		return nil, faults, err
 	}
@@ -129,24 +137,24 @@ func (b *Book) proposals() ([]proposed, []book.Fault, error) {
 			orders = append(orders, order)
 		}
 		if !sameOrder(order, orders[at]) {
-			return nil, notAsWritten(row.Row), nil
+			return nil, notAsWritten(ordersMemory, row.Row), nil
 		}
 		v.addLine(&orders[at])
 	}
 	for id, at := range ids {
 		if orders[at].ID() != id {
-			return nil, notAsWritten(0), nil
+			return nil, notAsWritten(ordersMemory, 0), nil
 		}
 	}
 	if len(rows) > 0 && int64(len(orders)) != valuesOf(proposalColumns, rows[0]).whole("orders") {
-		return nil, notAsWritten(0), nil
+		return nil, notAsWritten(ordersMemory, 0), nil
 	}
 	return orders, nil, nil
 }
 
-// notAsWritten is the fault of a hidden sheet that does not say what was proposed.
-func notAsWritten(row int) []book.Fault {
-	return []book.Fault{{Table: ordersMemory, Row: row, Problem: "the hidden sheet was changed", Expected: "it as it was written; write the workbook again"}}
+// notAsWritten is the fault of a hidden sheet that was changed.
+func notAsWritten(memory string, row int) []book.Fault {
+	return []book.Fault{{Table: memory, Row: row, Problem: "the hidden sheet was changed", Expected: "it as it was written; write the workbook again"}}
 }
 
 // sameOrder reports whether two lines say the same of their order.

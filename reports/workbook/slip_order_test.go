@@ -291,8 +291,8 @@ var badMemory = []struct {
 	work func(desk)
 	want []string
 }{
-	{"taken away", func(d desk) { d.ok(d.f.DeleteSheet(d.tab)) }, []string{"circlip: the hidden sheet is missing, expected a reorder workbook, as it was written, with all its sheets"}},
-	{"renamed", func(d desk) { d.ok(d.f.SetSheetName(d.tab, "memory")) }, []string{"circlip: the hidden sheet is missing, expected a reorder workbook, as it was written, with all its sheets"}},
+	{"taken away", func(d desk) { d.ok(d.f.DeleteSheet(d.tab)) }, []string{"circlip: the hidden sheet is missing, expected a reorder workbook as it was written, with all its sheets"}},
+	{"renamed", func(d desk) { d.ok(d.f.SetSheetName(d.tab, "memory")) }, []string{"circlip: the hidden sheet is missing, expected a reorder workbook as it was written, with all its sheets"}},
 	{"emptied", func(d desk) {
 		for range 6 {
 			d.remove(1)
