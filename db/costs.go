@@ -16,11 +16,15 @@ import (
 func (s *Store) Spending(ctx context.Context, workshop int64, asOf inventory.Date) (cost.Records, error) {
 	var records cost.Records
 	err := s.InSnapshot(ctx, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, `SET LOCAL jit = off`); err != nil { // compiling takes longer than reading
+			return err
+		}
 		r := &reading{ctx: ctx, tx: tx, workshop: workshop, asOf: asOf}
 		var err error
-		if records.Lots, err = r.everyLot(); err == nil {
-			records.Moves, err = r.moves()
+		if records.Lots, err = r.everyLot(); err != nil {
+			return err
 		}
+		records.Moves, err = r.moves()
 		return err
 	})
 	if err != nil {

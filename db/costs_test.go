@@ -201,3 +201,26 @@ func TestSpendingKnowsLotsThatAreGone(t *testing.T) {
 		t.Errorf("found the lots %q, expected those of the opening shelf as they then stood, %q", lots, want)
 	}
 }
+
+// From the ledger of the big shop to its account.
+func BenchmarkSpending(b *testing.B) {
+	bench := openBench(b)
+	report, err := bench.Load(b.Context(), typical, "")
+	if err != nil {
+		b.Fatal(err)
+	}
+	day := bigStart + inventory.Date(7*typical.weeks)
+	shop := bench.shop(b, report.Workshop.ID, day)
+	moves := 0
+	for b.Loop() {
+		records, err := bench.Spending(b.Context(), report.Workshop.ID, day)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := cost.Of(shop, records); err != nil {
+			b.Fatal(err)
+		}
+		moves = len(records.Moves)
+	}
+	b.ReportMetric(float64(moves), "movements")
+}

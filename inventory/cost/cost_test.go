@@ -230,6 +230,11 @@ func TestLotsWithoutACostOfTheirOwn(t *testing.T) {
 		}, 3 * 420, 1, 0},
 		{"as a share of a kit: two pieces in five", func(s *inventory.Shop) { kit(s, 2500) }, 3 * 500, 1, 0},
 		{"a kit without a price tells nothing", func(s *inventory.Shop) { kit(s, 0) }, 0, 0, 1},
+		{"and is passed over for one that has", func(s *inventory.Shop) {
+			kit(s, 2500)
+			s.Items = append(s.Items, inventory.Item{Code: "box", Kind: inventory.Kit, Measure: inventory.Each})
+			s.Kits = append([]inventory.KitPart{{Kit: "box", Item: "wiper", Qty: 1}}, s.Kits...)
+		}, 3 * 500, 1, 0},
 		{"its own offer before a kit's", func(s *inventory.Shop) {
 			kit(s, 2500)
 			s.Offers = append(s.Offers, inventory.Offer{Item: "wiper", Supplier: "b", FromPacks: 1, PackQty: 1, Price: 300})

@@ -44,6 +44,7 @@ func TestAJobsPartsAreSharedOutByItsServices(t *testing.T) {
 		{"only one has a line", []string{"damp", "lower"}, "wiper", oil(2), map[string]inventory.Money{"lower": 200}},
 		{"no line says: equally", []string{"damp", "can"}, "wiper", oil(1), map[string]inventory.Money{"can": 50, "damp": 50}},
 		{"a covered service takes nothing", []string{"full", "lower"}, "wiper", oil(2), map[string]inventory.Money{"full": 200}},
+		{"not even of what no line names", []string{"full", "lower"}, "oil", oil(1000), map[string]inventory.Money{"full": 1000}},
 		{"what came back is shared as it went", []string{"damp", "lower"}, "oil",
 			[]Move{used(on(3, 2), "J1", 4000), undone(used(on(3, 2), "J1", 4000), on(3, 3)), used(on(3, 4), "J1", 400)},
 			map[string]inventory.Money{"damp": 300, "lower": 100}},
