@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"circlip/inventory"
 	"circlip/reports/chart"
@@ -27,24 +28,52 @@ func Curve(p plan.Plan) Sheet {
 		Empty: "No curve: no job of the coming weeks waits for any part. Enter bills of materials and book jobs.",
 	}
 	points := wholePercents(p.Curve)
-	marked := false
+	marks := curveMarks(p.Readiness, points)
 	for n, point := range points {
-		cells := []Cell{Share(point.Readiness), Amount(point.StockValue, p.Currency), {}, {}}
+		cells := []Cell{Share(point.Readiness), Amount(point.StockValue, p.Currency), {}, Words(marks[n])}
 		if n > 0 {
 			cells[2] = Amount(point.StockValue-points[n-1].StockValue, p.Currency)
 		}
-		target := !marked && point.Readiness >= p.Readiness.Target
-		if target {
-			marked = true
-			cells[3] = Words("reaches the target of " + percent(p.Readiness.Target))
-		}
-		s.Rows = append(s.Rows, Row{Cells: cells, Strong: target})
+		s.Rows = append(s.Rows, Row{Cells: cells, Strong: marks[n] != ""})
 	}
 	if len(points) > 1 {
 		s.Charts = []chart.Chart{chart.Path("Readiness against stock value",
 			"Readiness against stock value: the line rises steeply at first and flattens; "+reached(points),
 			chart.Rows{First: 0, Count: len(points)}, "Stock value", "stock value, "+p.Currency.Code, "Jobs ready", "jobs ready")}
 	}
+	return s
+}
+
+// curveMarks says at which points the target is reached first and, where the
+// order falls short of it, up to where the order comes.
+func curveMarks(r plan.Readiness, points []plan.Point) map[int]string {
+	marks := map[int]string{}
+	reach := func(share float64) int {
+		return slices.IndexFunc(points, func(p plan.Point) bool { return p.Readiness >= share })
+	}
+	if n := reach(r.Target); n >= 0 {
+		marks[n] = "chosen: reaches the target of " + percent(r.Target)
+	}
+	if n := reach(r.WithOrder); n > 0 && r.WithOrder < r.Target && marks[n-1] == "" {
+		marks[n-1] = "this order comes to " + percent(r.WithOrder)
+	}
+	return marks
+}
+
+// curveRows is how many lines of the curve stand on the page.
+const curveRows = 6
+
+// CurveAround is the part of the curve around what was chosen, for the page:
+// what one percent less would save and one more would cost.
+func CurveAround(p plan.Plan) Sheet {
+	s := Curve(p)
+	chosen := slices.IndexFunc(s.Rows, func(r Row) bool { return r.Strong })
+	if chosen < 0 {
+		chosen = len(s.Rows) - 1
+	}
+	first := max(0, min(chosen-curveRows/2+1, len(s.Rows)-curveRows))
+	s.Rows = s.Rows[first:min(first+curveRows, len(s.Rows))]
+	s.Charts = nil
 	return s
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"circlip/reports/plan"
 	"circlip/testdata/golden/plans"
 
 	"github.com/google/go-cmp/cmp"
@@ -47,6 +48,7 @@ func textOf(t *testing.T, sheets ...Sheet) string {
 
 func TestWhatPeopleReadIsAsApproved(t *testing.T) {
 	p := plans.Plan()
+	none := plan.Plan{Workshop: p.Workshop, AsOf: p.AsOf, Currency: p.Currency}
 	texts := map[string]string{
 		"page.txt":     Page(p),
 		"summary.txt":  textOf(t, Summary(p)),
@@ -57,6 +59,9 @@ func TestWhatPeopleReadIsAsApproved(t *testing.T) {
 		"demand.txt":   textOf(t, DemandTable(p)),
 		"arrivals.txt": textOf(t, Arrivals(p)),
 		"curve.txt":    textOf(t, Curve(p)),
+		"limits.txt":   textOf(t, Limits(p), Forward(p)),
+		"watch.txt":    textOf(t, Chase(p), Ageing(p)),
+		"nothing.txt":  textOf(t, Limits(none), Forward(none), Chase(none), Ageing(none), Curve(none)),
 	}
 	for name, text := range texts {
 		t.Run(name, func(t *testing.T) {

@@ -143,12 +143,13 @@ type orderJSON struct {
 	Total    string     `json:"total"`
 }
 
-// lineJSON is one item of an order; qty is packs times what a pack holds, in
-// the item's unit, price is that of a pack.
+// lineJSON is one item of an order; qty is packs times pack_qty, what a pack
+// holds, in the item's unit; price is that of a pack.
 type lineJSON struct {
 	Item         string      `json:"item"`
 	SupplierCode string      `json:"supplier_code"`
 	Packs        int         `json:"packs"`
+	PackQty      float64     `json:"pack_qty"`
 	Qty          float64     `json:"qty"`
 	Price        string      `json:"price"`
 	Total        string      `json:"total"`
@@ -193,7 +194,8 @@ type pointJSON struct {
 }
 
 // PlanJSON is the document of `plan --json`: orders with their causes, what
-// was computed for every item, readiness, its curve, warnings.
+// was computed for every item, readiness, its curve, warnings; what limits cut,
+// what is worth bringing forward, what to chase and what ages out.
 func PlanJSON(p plan.Plan) ([]byte, error) {
 	r := p.Readiness
 	document := struct {
@@ -203,10 +205,17 @@ func PlanJSON(p plan.Plan) ([]byte, error) {
 		Readiness readinessJSON `json:"readiness"`
 		Curve     []pointJSON   `json:"curve"`
 		Warnings  []string      `json:"warnings"`
+
+		Limits   []limitJSON    `json:"limits"`
+		Forward  []forwardJSON  `json:"forward"`
+		Chase    []chaseJSON    `json:"chase"`
+		Expiring []expiringJSON `json:"expiring"`
 	}{
 		documentHead: headOf(p), Orders: []orderJSON{}, Items: []itemJSON{}, Curve: []pointJSON{},
 		Readiness: readinessJSON{number(r.Target), number(r.WithoutOrder), number(r.WithOrder)},
 		Warnings:  some(p.Warnings),
+		Limits:    limitsDocument(p.Limits), Forward: forwardDocument(p.Currency, p.Forward),
+		Chase: chaseDocument(p.Chase), Expiring: expiringDocument(p.Currency, p.Expiring),
 	}
 	for _, o := range p.Orders {
 		document.Orders = append(document.Orders, orderDocument(p.Currency, o))
@@ -223,22 +232,26 @@ func PlanJSON(p plan.Plan) ([]byte, error) {
 // orderDocument turns steps into the unit and minor units into decimals; no
 // figure is computed here.
 func orderDocument(c inventory.Currency, o plan.Order) orderJSON {
-	order := orderJSON{
-		Supplier: o.Supplier.Code, PlaceBy: o.PlaceBy.String(), Lines: []lineJSON{},
+	return orderJSON{
+		Supplier: o.Supplier.Code, PlaceBy: o.PlaceBy.String(), Lines: linesDocument(c, o.Lines),
 		Goods: c.Format(o.Goods), Carriage: c.Format(o.Carriage), Total: c.Format(o.Total),
 	}
-	for _, l := range o.Lines {
+}
+
+// linesDocument does the same for lines.
+func linesDocument(c inventory.Currency, lines []plan.Line) []lineJSON {
+	list := make([]lineJSON, len(lines))
+	for i, l := range lines {
 		m := l.Item.Measure
-		line := lineJSON{
-			Item: l.Item.Code, SupplierCode: l.SupplierCode, Packs: l.Packs, Qty: m.Number(l.Qty),
+		list[i] = lineJSON{
+			Item: l.Item.Code, SupplierCode: l.SupplierCode, Packs: l.Packs, PackQty: m.Number(l.PackQty), Qty: m.Number(l.Qty),
 			Price: c.Format(l.Price), Total: c.Format(l.Total), ExpectedOn: l.ExpectedOn.String(), Why: []causeJSON{},
 		}
 		for _, w := range l.Why {
-			line.Why = append(line.Why, causeJSON{causeCode(w.Cause), m.Number(w.Qty)})
+			list[i].Why = append(list[i].Why, causeJSON{causeCode(w.Cause), m.Number(w.Qty)})
 		}
-		order.Lines = append(order.Lines, line)
 	}
-	return order
+	return list
 }
 
 // itemDocument does the same for an item.

@@ -13,10 +13,11 @@ import (
 // How much of a list stands on the page; the rest is counted.
 const (
 	pageSuppliers = 5
-	pageJobs      = 4
+	pageJobs      = 3
 	pageLacks     = 2 // of each job
 	pageFluids    = 5
 	pageWarnings  = 5
+	pageWatched   = 3 // of limits, calls, ageing lots and what is worth bringing forward
 )
 
 // Page is the plan on one page of text, 80 columns wide, for somebody who has
@@ -36,9 +37,17 @@ func Page(p plan.Plan) string {
 	section("What to order", "  ", orderSentence(p))
 	pageOrders(&out, p)
 	section("What that buys", "  ", readinessSentences(p)...)
+	section("What limits cut", "  - ", clipped(limitSentences(p), pageWatched)...)
+	section("Worth bringing forward", "  - ", clipped(forwardSentences(p), pageWatched)...)
 	section("Booked jobs", "  ", jobSentences(p)...)
 	pageShort(&out, p)
+	section("To chase", "  - ", clipped(chaseSentences(p), pageWatched)...)
+	section("Ageing out", "  - ", clipped(ageingSentences(p), pageWatched)...)
 	section("Oil and grease", "  - ", oilSentences(p)...)
+	if len(p.Curve) > 1 {
+		section("What readiness costs", "  ", curveSentence)
+		pageCurve(&out, p)
+	}
 	section("Take note", "  - ", clipped(p.Warnings, pageWarnings)...)
 	section("Cautions", "  - ", cautions...)
 	return out.String()
@@ -90,6 +99,30 @@ func pageOrders(out *strings.Builder, p plan.Plan) {
 	}
 	out.WriteString("\n")
 	writeRows(out, s)
+	if moved := movedSentences(p); len(moved) > 0 {
+		out.WriteString("\n")
+		paragraphs(out, "  ", clipped(moved, pageSuppliers))
+	}
+}
+
+// curveSentence says what the table of the curve is and how to choose.
+const curveSentence = "So much stock makes so many jobs ready. Choose with --readiness or --budget."
+
+// pageCurve is the part of the curve from which a manager chooses.
+func pageCurve(out *strings.Builder, p plan.Plan) {
+	out.WriteString("\n")
+	writeRows(out, CurveAround(p))
+}
+
+// movedSentences tell of the orders that go on another day than usual.
+func movedSentences(p plan.Plan) []string {
+	var sentences []string
+	for _, o := range p.Orders {
+		if o.Moved != "" {
+			sentences = append(sentences, fmt.Sprintf("%s: order on %s, %s.", supplierName(o.Supplier), shortDay(o.PlaceBy), o.Moved))
+		}
+	}
+	return sentences
 }
 
 // placeBy is the day and, where the supplier has one, the hour before which
@@ -246,7 +279,7 @@ func latestPeriods(p plan.Plan) []fluid {
 // sentence tells the two differences of a period in words, each in the
 // direction in which it went.
 func (f fluid) sentence() string {
-	q := func(q inventory.Quantity) string { return Measured(q, f.Measure).String() + " " + string(f.Measure) }
+	q := func(q inventory.Quantity) string { return quantity(q, f.Measure) }
 	s := fmt.Sprintf("%s, %s to %s: %s left the shelf, ", itemName(f.Item), shortDay(f.From), shortDay(f.To), q(f.Drawn()))
 	switch missing := f.Unrecorded(); {
 	case missing > 0:

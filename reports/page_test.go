@@ -248,3 +248,58 @@ func TestTheSummarySaysHowSureItIs(t *testing.T) {
 		}
 	}
 }
+
+func TestThePageSpeaksOnlyOfWhatThereIsToSay(t *testing.T) {
+	full := plans.Plan()
+	rows := map[string]func(*plan.Plan){
+		"WHAT LIMITS CUT":        func(p *plan.Plan) { p.Limits = nil },
+		"WORTH BRINGING FORWARD": func(p *plan.Plan) { p.Forward = nil },
+		"TO CHASE":               func(p *plan.Plan) { p.Chase = nil },
+		"AGEING OUT":             func(p *plan.Plan) { p.Expiring = nil },
+		"WHAT READINESS COSTS":   func(p *plan.Plan) { p.Curve = nil },
+	}
+	for title, without := range rows {
+		p := full
+		without(&p)
+		if !strings.Contains(Page(full), "\n"+title+"\n") || strings.Contains(Page(p), title) {
+			t.Errorf("%s: expected it where there is something to say, and only there", title)
+		}
+	}
+}
+
+func TestAnOrderThatGoesOnAnotherDayThanUsualSaysWhy(t *testing.T) {
+	p := plans.Plan()
+	if strings.Contains(words(Page(p)), "Tarn Works: order on") {
+		t.Error("found a reason for a day that is the usual one")
+	}
+	p.Orders[2].Moved = "a day early: holiday on Fri 5 Mar"
+	want := "Tarn Works: order on Thu 4 Mar, a day early: holiday on Fri 5 Mar."
+	for where, text := range map[string]string{"page": Page(p), "summary": textOf(t, Summary(p))} {
+		if !strings.Contains(words(text), want) {
+			t.Errorf("%s: expected %q, found:\n%s", where, want, text)
+		}
+	}
+}
+
+func TestTheSummaryPointsToTheSheetsThatHaveSomethingToSay(t *testing.T) {
+	none := plans.Plan()
+	none.Limits, none.Forward, none.Chase, none.Expiring = nil, nil, nil, nil
+	if got := elsewhere(none); len(got) != 0 {
+		t.Errorf("found %q, expected nothing", got)
+	}
+	one := plans.Plan()
+	one.Limits, one.Chase, one.Expiring = one.Limits[:1], one.Chase[:1], one.Expiring[:1]
+	want := "1 limit cuts the order: see the sheet Limits.|1 order could be made bigger and cost less in all: see the sheet Bring forward.|1 line on order is to be chased: see the sheet Chase.|1 lot ages out: see the sheet Ageing."
+	if got := strings.Join(elsewhere(one), "|"); got != want {
+		t.Errorf("found %q, expected %q", got, want)
+	}
+	names := map[string]bool{}
+	for _, s := range allSheets(one) {
+		names[s.Name] = true
+	}
+	for _, remark := range elsewhere(one) {
+		if name := strings.TrimSuffix(remark[strings.Index(remark, "sheet ")+6:], "."); !names[name] {
+			t.Errorf("%q names a sheet that there is not", remark)
+		}
+	}
+}

@@ -11,7 +11,7 @@ import (
 
 // allSheets are those of a plan.
 func allSheets(p plan.Plan) []Sheet {
-	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p)}
+	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p), Limits(p), Forward(p), Chase(p), Ageing(p)}
 	sheets = append(sheets, OrderSheets(p)...)
 	return sheets
 }
@@ -128,10 +128,10 @@ func TestFormulasGiveThePlansOwnFigures(t *testing.T) {
 	}
 }
 
-func TestOnlyPacksMayBeChanged(t *testing.T) {
+func TestOnlyPacksAndNotesMayBeChanged(t *testing.T) {
 	for _, s := range allSheets(plans.Plan()) {
 		for _, c := range s.Columns {
-			if c.Edit != (strings.HasPrefix(s.Key, "order ") && c.Name == "Packs") {
+			if c.Edit != (strings.HasPrefix(s.Key, "order ") && (c.Name == "Packs" || c.Name == "Note")) {
 				t.Errorf("sheet %s column %s: Edit = %v", s.Key, c.Name, c.Edit)
 			}
 		}
@@ -206,7 +206,7 @@ func TestTheCurveIsToldByWholePercents(t *testing.T) {
 	for _, r := range s.Rows {
 		got = append(got, r.Cells[1].String()+" "+r.Cells[3].String())
 	}
-	want := "0.00 |2.00 |3.00 reaches the target of 95.0 %|5.00 "
+	want := "0.00 |2.00 |3.00 chosen: reaches the target of 95.0 %|5.00 "
 	if strings.Join(got, "|") != want {
 		t.Errorf("found %q, expected %q: the first to reach a percent, and where it ends", strings.Join(got, "|"), want)
 	}
@@ -222,14 +222,32 @@ func TestThePageSaysWhatKeepsTheTargetFromBeingMet(t *testing.T) {
 }
 
 func TestThePageStaysAPage(t *testing.T) {
-	page := Page(plans.Big(200, 26, 200))
-	if lines := strings.Count(page, "\n"); lines > 75 {
-		t.Errorf("found %d lines, expected no more than a sheet and a half of paper:\n%s", lines, page)
+	const sheetOfPaper = 64 // lines of A4, six an inch, with margins of half an inch
+	quiet := plans.Big(200, 26, 200)
+	quiet.Limits, quiet.Forward, quiet.Chase, quiet.Expiring = nil, nil, nil, nil
+	busy := plans.Big(200, 26, 200)
+	for len(busy.Chase) < 100 {
+		busy.Limits, busy.Forward = append(busy.Limits, busy.Limits[0]), append(busy.Forward, busy.Forward[0])
+		busy.Chase, busy.Expiring = append(busy.Chase, busy.Chase[2]), append(busy.Expiring, busy.Expiring[1])
 	}
-	for _, want := range []string{"All 20 suppliers", "more are short"} {
-		if !strings.Contains(page, want) {
-			t.Errorf("expected %q: what is left out is counted", want)
+	for _, r := range []struct {
+		rule  string
+		p     plan.Plan
+		most  int
+		wants []string
+	}{
+		{"nothing but orders and jobs: a sheet and a half", quiet, sheetOfPaper * 3 / 2, []string{"All 20 suppliers", "more are short"}},
+		{"something to say of everything, and a hundred times: two sheets", busy, sheetOfPaper * 2, []string{"… and 97 more in the workbook."}},
+	} {
+		page := Page(r.p)
+		if lines := strings.Count(page, "\n"); lines > r.most {
+			t.Errorf("%s: found %d lines, expected at most %d:\n%s", r.rule, lines, r.most, page)
 		}
+		for _, want := range r.wants {
+			if !strings.Contains(page, want) {
+				t.Errorf("%s: expected %q: what is left out is counted", r.rule, want)
+			}
+		}
+		fitsTheTerminal(t, page)
 	}
-	fitsTheTerminal(t, page)
 }

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"circlip/inventory"
@@ -28,7 +29,7 @@ func Summary(p plan.Plan) Sheet {
 			{Name: "Total", Unit: p.Currency.Code, Kind: MoneyKind},
 		},
 		Empty:   "Nothing to order: what is on the shelf and on order lasts until the next delivery. Make the plan again on the next order day.",
-		Remarks: append(overdueRemark(p), p.Warnings...),
+		Remarks: slices.Concat(overdueRemark(p), movedSentences(p), elsewhere(p), p.Warnings),
 	}
 	for _, o := range p.Orders {
 		money := func(m inventory.Money, total string) Cell {
@@ -96,6 +97,21 @@ func overdueRemark(p plan.Plan) []string {
 		return nil
 	}
 	return []string{"Overdue, close or move: " + listed(names, 12) + "."}
+}
+
+// elsewhere points to the sheets that have something to say.
+func elsewhere(p plan.Plan) []string {
+	var remarks []string
+	point := func(n int, one, many, sheet string) {
+		if n > 0 {
+			remarks = append(remarks, fmt.Sprintf("%s: see the sheet %s.", plural(n, one, many), sheet))
+		}
+	}
+	point(len(p.Limits), "limit cuts the order", "limits cut the order", "Limits")
+	point(len(p.Forward), "order could be made bigger and cost less in all", "orders could be made bigger and cost less in all", "Bring forward")
+	point(len(p.Chase), "line on order is to be chased", "lines on order are to be chased", "Chase")
+	point(len(p.Expiring), "lot ages out", "lots age out", "Ageing")
+	return remarks
 }
 
 // listed joins the first names and counts the rest.

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -130,7 +131,10 @@ func writeTable(out *strings.Builder, s Sheet, shown []column) {
 	for i := range s.Rows {
 		t.AppendRow(tableRow(shown, func(c column) string { return c.cells[i] }))
 	}
-	for i := range s.Totals {
+	for i, total := range s.Totals {
+		if !slices.ContainsFunc(shown, func(c column) bool { return c.Name == total.Column }) {
+			continue
+		}
 		t.AppendFooter(tableRow(shown, func(c column) string { return c.totals[i] }))
 	}
 	for line := range strings.Lines(t.Render()) {

@@ -253,7 +253,7 @@ func (v *view) whyTooLate(d *onItsWay, first waitingJob) string {
 	if first.missed {
 		return fmt.Sprintf("%s, and it is due %s later: ", first.needs(), days(int(d.comes-first.bench)))
 	}
-	return fmt.Sprintf("%s; it is due in time, but %s is so often late that it comes too late with a probability of %.0f %%: ",
+	return fmt.Sprintf("%s; going by the past, %s brings it later with a probability of %.0f %%: ",
 		first.counts(), nameOf(v.supplierOf(d.Supplier)), 100*v.afterDay(d, first.bench))
 }
 

@@ -138,10 +138,10 @@ func TestWhatIsDueInTimeIsChasedWhereTheSupplierIsRatherLate(t *testing.T) {
 	}{
 		// 20 receipts six days late and one as quoted: 20 of 21 come on the 5th
 		// to 7th day after, 15 of 21 on the sixth or seventh.
-		{"always a week late", always, friday, true, "J1 counts on it for Fri 26 Jun; it is due in time, but Far is so often late that it comes too late with a probability of 95 %: ask for it sooner; Near can bring it in 3 days."},
+		{"always a week late", always, friday, true, "J1 counts on it for Fri 26 Jun; going by the past, Far brings it later with a probability of 95 %: ask for it sooner; Near can bring it in 3 days."},
 		{"late, but not later than the bench date", always, friday + 5, true, ""},
-		{"late, and rather after the bench date", always, friday + 4, true, "J1 counts on it for Tue 30 Jun; it is due in time, but Far is so often late that it comes too late with a probability of 71 %: ask for it sooner; Near can bring it in 3 days."},
-		{"rather late, and nobody else is quick enough", always, monday + 2, true, "J1 counts on it for Wed 17 Jun; it is due in time, but Far is so often late that it comes too late with a probability of 95 %: no supplier can replace it in time any more; ask for a firm day, or move the job."},
+		{"late, and rather after the bench date", always, friday + 4, true, "J1 counts on it for Tue 30 Jun; going by the past, Far brings it later with a probability of 71 %: ask for it sooner; Near can bring it in 3 days."},
+		{"rather late, and nobody else is quick enough", always, monday + 2, true, "J1 counts on it for Wed 17 Jun; going by the past, Far brings it later with a probability of 95 %: no supplier can replace it in time any more; ask for a firm day, or move the job."},
 		{"always on the day", never, friday, true, ""},
 		{"nothing is learnt where the book forbids it", always, friday, false, ""},
 		{"no receipts, no doubt", nil, friday, true, ""},

@@ -122,8 +122,8 @@ func TestLibreOfficeWorksOutTheProgramsOwnFigures(t *testing.T) {
 			t.Errorf("workbook %d: found %d formulas, expected at least %d", i, n, least)
 		}
 	}
-	if tabs := books[3].GetSheetList(); len(tabs) != 7 {
-		t.Errorf("without orders: found the sheets %v, expected six and the hidden one", tabs)
+	if tabs := books[3].GetSheetList(); len(tabs) != 11 {
+		t.Errorf("without orders: found the sheets %v, expected ten and the hidden one", tabs)
 	}
 	if got := valueAt(t, books[2], "Quillon Seals", "I13"); got != 6605 {
 		t.Errorf("a currency without decimals: found a total of %v, expected 6605", got)

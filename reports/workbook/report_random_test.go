@@ -40,7 +40,7 @@ func TestAnyPlanMakesASoundWorkbook(t *testing.T) {
 		}
 		defer f.Close()
 		tabs := f.GetSheetList()
-		if len(tabs) != 7+len(p.Orders) {
+		if len(tabs) != 11+len(p.Orders) {
 			rt.Fatalf("found the sheets %q for %d orders", tabs, len(p.Orders))
 		}
 		for i, o := range p.Orders {
@@ -100,6 +100,11 @@ func drawPlan(t *rapid.T) plan.Plan {
 			Job: typed.Draw(t, "job"), BenchDate: p.AsOf + inventory.Date(draw("days", 9)), State: inventory.Short,
 			Lines: []inventory.KitLine{{Item: of.Code, Critical: true, Need: 2, Short: 2, Probability: 0.5}},
 		})
+		cut := plan.Cut{Item: of, Qty: inventory.Quantity(draw("cut", 1e6))}
+		p.Limits = append(p.Limits, plan.Limit{Kind: plan.BudgetLimit, Of: typed.Draw(t, "of"), Allowed: typed.Draw(t, "allowed"), Cut: []plan.Cut{cut, cut}[:draw("cuts", 2)]})
+		p.Chase = append(p.Chase, plan.Chase{Order: typed.Draw(t, "order"), Item: of, DaysLate: draw("late", 9), Jobs: []string{typed.Draw(t, "job")}, CallBy: p.AsOf, Why: typed.Draw(t, "why")})
+		lot := inventory.Lot{Code: typed.Draw(t, "lot"), OnHand: inventory.Quantity(draw("on hand", 1e6)), Expires: p.AsOf + inventory.Date(draw("expires", 99))}
+		p.Expiring = append(p.Expiring, plan.Expiring{Item: of, Lot: lot, Over: lot.OnHand, Value: inventory.Money(draw("worth", 1e6))})
 		p.Curve = append(p.Curve, plan.Point{StockValue: inventory.Money(draw("value", 1e6)), Readiness: float64(draw("readiness", 1000)) / 1000})
 	}
 	for range draw("orders", 4) {
@@ -111,6 +116,7 @@ func drawPlan(t *rapid.T) plan.Plan {
 			o.Lines = append(o.Lines, l)
 		}
 		o.Carriage, o.Total = o.Supplier.Carriage, o.Goods+o.Supplier.Carriage
+		p.Forward = append(p.Forward, plan.Forward{Supplier: o.Supplier, Lines: o.Lines, Goods: o.Goods, Saving: inventory.Money(draw("saving", 1e6)), Why: typed.Draw(t, "why")})
 		p.Orders = append(p.Orders, o)
 	}
 	return p

@@ -22,16 +22,18 @@ func WriteReorder(path string, p plan.Plan) error {
 }
 
 // EncodeReorder writes the reorder workbook of a plan: the summary, an order a
-// supplier for a person to look over, booked jobs, why this much, where the oil
-// went, expected use, and what readiness costs; and, hidden, what was proposed,
-// for ReadAnswers. The same plan gives the same bytes.
+// supplier for a person to look over, what limits cut and what is worth bringing
+// forward, booked jobs, what to chase and what ages out, why this much, where the
+// oil went, expected use, and what readiness costs; and, hidden, what was
+// proposed, for ReadAnswers. The same plan gives the same bytes.
 //
 // Every figure that follows from others is a formula with its value beside it,
 // so that readers without an engine see the program's figures and those with
 // one compute the same.
 func EncodeReorder(w io.Writer, p plan.Plan) error {
 	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
-	sheets = append(sheets, reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
+	sheets = append(sheets, reports.Limits(p), reports.Forward(p), reports.Kits(p), reports.Chase(p), reports.Ageing(p))
+	sheets = append(sheets, reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
 	return encodeSheets(w, "Reorder sheet", p.Workshop, p.AsOf, sheets, proposals(p, orderTabs(sheets)))
 }
 

@@ -65,7 +65,7 @@ func reorderFile(t testing.TB, workbook []byte) *excelize.File {
 
 func TestTheWorkbookHasItsSheetsInOrder(t *testing.T) {
 	got := strings.Join(reorderFile(t, reorderBytes(t, plans.Plan())).GetSheetList(), "|")
-	if want := "Summary|Quillon Seals|Ostermark Fluids & Greases|Tarn Works|Kits|Why|Oil|Demand|Curve|circlip"; got != want {
+	if want := "Summary|Quillon Seals|Ostermark Fluids & Greases|Tarn Works|Limits|Bring forward|Kits|Chase|Ageing|Why|Oil|Demand|Curve|circlip"; got != want {
 		t.Errorf("found %s, expected %s", got, want)
 	}
 }
@@ -90,15 +90,15 @@ func TestNothingThatBelongsToASheetIsLost(t *testing.T) {
 	}{
 		{"checks on what may be changed, three an order", "<dataValidation ", sheets.String(), 9},
 		{"sheets with charts", "<drawing ", sheets.String(), 2},
-		{"heads that stay in sight: all sheets but those that begin with charts, and the summary", "<pane ", sheets.String(), 6},
-		{"A4", `paperSize="9"`, sheets.String(), 9},
-		{"one page wide", `fitToWidth="1"`, sheets.String(), 9},
-		{"as many pages high as needed", `fitToHeight="0"`, sheets.String(), 9},
-		{"fitted to the page", `fitToPage="true"`, sheets.String(), 9},
-		{"foot with page numbers", "Page &amp;P of &amp;N", sheets.String(), 9},
-		{"foot with the day", " 2027-03-01&amp;R", sheets.String(), 9},
-		{"foot with the workshop", " Larchfell Bike Park&amp;C", sheets.String(), 9},
-		{"heads repeated on every page", "_xlnm.Print_Titles", parts["xl/workbook.xml"], 9},
+		{"heads that stay in sight: all sheets but those that begin with charts, and the summary", "<pane ", sheets.String(), 10},
+		{"A4", `paperSize="9"`, sheets.String(), 13},
+		{"one page wide", `fitToWidth="1"`, sheets.String(), 13},
+		{"as many pages high as needed", `fitToHeight="0"`, sheets.String(), 13},
+		{"fitted to the page", `fitToPage="true"`, sheets.String(), 13},
+		{"foot with page numbers", "Page &amp;P of &amp;N", sheets.String(), 13},
+		{"foot with the day", " 2027-03-01&amp;R", sheets.String(), 13},
+		{"foot with the workshop", " Larchfell Bike Park&amp;C", sheets.String(), 13},
+		{"heads repeated on every page", "_xlnm.Print_Titles", parts["xl/workbook.xml"], 13},
 		{"recalculation when opened", `fullCalcOnLoad="true"`, parts["xl/workbook.xml"], 1},
 		{"charts drawn", "<xdr:graphicFrame", parts["xl/drawings/drawing1.xml"] + parts["xl/drawings/drawing2.xml"], 7},
 		{"charts told in words", "descr=", parts["xl/drawings/drawing1.xml"] + parts["xl/drawings/drawing2.xml"], 7},
@@ -202,6 +202,7 @@ func TestTextOfPeopleComesBackAsItWasTyped(t *testing.T) {
 // sheetsOf are the sheets that the workbook shows.
 func sheetsOf(p plan.Plan) []reports.Sheet {
 	sheets := []reports.Sheet{reports.Summary(p), reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p)}
+	sheets = append(sheets, reports.Limits(p), reports.Forward(p), reports.Chase(p), reports.Ageing(p))
 	sheets = append(sheets, reports.OrderSheets(p)...)
 	return sheets
 }
@@ -232,6 +233,18 @@ func poisonedPlan() plan.Plan {
 	}
 	for i := range p.Kits {
 		p.Kits[i].Job, p.Kits[i].Unit, p.Kits[i].Services = next(), next(), []string{next()}
+	}
+	for i := range p.Limits {
+		p.Limits[i].Of, p.Limits[i].Allowed, p.Limits[i].Wanted, p.Limits[i].Cut[0].Item.Name = next(), next(), next(), next()
+	}
+	for i := range p.Forward {
+		p.Forward[i].Supplier.Name, p.Forward[i].Why, p.Forward[i].Lines[0].Item.Name = next(), next(), next()
+	}
+	for i := range p.Chase {
+		p.Chase[i].Order, p.Chase[i].Why, p.Chase[i].Jobs = next(), next(), []string{next()}
+	}
+	for i := range p.Expiring {
+		p.Expiring[i].Lot.Code, p.Expiring[i].Item.Name, p.Expiring[i].Jobs = next(), next(), []string{next()}
 	}
 	p.Warnings = hostile
 	return p

@@ -84,7 +84,7 @@ func (w *rowWriter) sentence(number int, sentence string, role reportRole) {
 	if role == titleRole {
 		height = titleHeight * w.sheet.lines(sentence, titleSize)
 	}
-	w.set(number, excelize.RowOpts{Height: height})
+	w.set(number, excelize.RowOpts{Height: min(height, excelize.MaxRowHeight)})
 	w.merge(number, 1, len(w.sheet.Columns))
 }
 
@@ -213,7 +213,7 @@ func (w *rowWriter) body(number int, r reports.Row) {
 		}
 		w.row = append(w.row, w.cell(c, number, style))
 	}
-	w.set(number, excelize.RowOpts{Height: max(rowHeight, lineHeight*float64(lines))})
+	w.set(number, excelize.RowOpts{Height: min(max(rowHeight, lineHeight*float64(lines)), excelize.MaxRowHeight)})
 }
 
 // below is the totals, each on its own line under the column it adds up, and

@@ -31,8 +31,9 @@ var (
 	spacer   = inventory.Item{Code: "VS-10", Name: "Volume spacer 10 ml", Kind: inventory.Spacer, Measure: inventory.Each}
 )
 
-// Plan is a small bike park's Monday: three orders, seven booked jobs in every
-// state, two fluids counted, eight weeks ahead.
+// Plan is a small bike park's Monday: three orders that a budget and a shelf
+// life cut, seven booked jobs in every state, two late lines, three lots that age
+// out, two fluids counted, eight weeks ahead.
 func Plan() plan.Plan {
 	return plan.Plan{
 		Workshop:  "Larchfell Bike Park",
@@ -44,6 +45,10 @@ func Plan() plan.Plan {
 		Items:     items(),
 		Readiness: plan.Readiness{Target: 0.97, WithoutOrder: 0.8412, WithOrder: 0.9728, StandardError: 0.0004, Jobs: 41.3},
 		Curve:     curve(40),
+		Limits:    limits(),
+		Forward:   forward(),
+		Chase:     chase(),
+		Expiring:  expiring(),
 		Kits:      kits(),
 		Oil:       periods(),
 		OilByUse: []audit.Service{
@@ -144,10 +149,14 @@ func order(s inventory.Supplier, by inventory.Date, lines ...plan.Line) plan.Ord
 	return o
 }
 
+// The suppliers of Plan.
+var (
+	quillon   = inventory.Supplier{Code: "quillon", Name: "Quillon Seals", Cutoff: "14:00", LeadDays: 4, Carriage: 690, CarriageFreeFrom: 150_00, HasFreeCarriage: true}
+	ostermark = inventory.Supplier{Code: "ostermark", Name: "Ostermark Fluids & Greases", LeadDays: 2, Carriage: 950, CarriageFreeFrom: 60_00, HasFreeCarriage: true}
+	tarn      = inventory.Supplier{Code: "tarn", Name: "Tarn Works", LeadDays: 7, Carriage: 0}
+)
+
 func orders() []plan.Order {
-	quillon := inventory.Supplier{Code: "quillon", Name: "Quillon Seals", Cutoff: "14:00", LeadDays: 4, Carriage: 690, CarriageFreeFrom: 150_00, HasFreeCarriage: true}
-	ostermark := inventory.Supplier{Code: "ostermark", Name: "Ostermark Fluids & Greases", LeadDays: 2, Carriage: 950, CarriageFreeFrom: 60_00, HasFreeCarriage: true}
-	tarn := inventory.Supplier{Code: "tarn", Name: "Tarn Works", LeadDays: 7, Carriage: 0}
 	return []plan.Order{
 		order(quillon, AsOf,
 			line(wiper, "QW-35-10", 3, 10, 18_40, AsOf+4, 10, 6, 4, 1, 7, -6, 0, 8),
@@ -157,6 +166,49 @@ func orders() []plan.Order {
 			line(grease, "SG-50", 2, 50, 19_75, AsOf+2, 14.5, 10, 4.3, 1, 18.5, -12.5, 0, 64.2)),
 		order(tarn, AsOf+3,
 			line(airKit, "AC/S", 6, 1, 14_20, AsOf+10, 2, 1, 1, 1, 4, -2, -1, 0)),
+	}
+}
+
+func limits() []plan.Limit {
+	return []plan.Limit{
+		{Kind: plan.BudgetLimit, Allowed: "EUR 220.00", Wanted: "EUR 252.45", Without: 0.9784, With: 0.9728, Cut: []plan.Cut{{Item: wiper, Qty: 20}}},
+		{Kind: plan.ShelfLifeLimit, Of: "GRS-SEAL", Allowed: "100.0 g", Wanted: "150.0 g", Without: 0.9729, With: 0.9728, Cut: []plan.Cut{{Item: grease, Qty: 500}}},
+	}
+}
+
+func forward() []plan.Forward {
+	return []plan.Forward{{
+		Supplier: quillon, Lines: []plan.Line{line(seal, "QS-35-10", 5, 10, 18_20, AsOf+4)},
+		Goods: 91_00, Carriage: 6_90, Holding: 1_05, Saving: 5_85,
+		Why: "The order then reaches EUR 150.00, from which carriage is free.",
+	}}
+}
+
+func chase() []plan.Chase {
+	return []plan.Chase{
+		{
+			Order: "PO-0212", Supplier: tarn, Item: airKit, Packs: 1, Qty: 1, DueOn: AsOf + 3, Jobs: []string{"J-1034"}, Bench: AsOf + 4, CallBy: AsOf,
+			Why: "J-1034 counts on it for Fri 5 Mar; going by the past, Tarn Works brings it later with a probability of 64 %: no supplier can replace it in time any more; ask for a firm day, or move the job.",
+		},
+		{
+			Order: "PO-0207", Supplier: quillon, Item: seal, Packs: 1, Qty: 10, DueOn: AsOf - 3, DaysLate: 3, CallBy: AsOf,
+			Why: "It is 3 days late: ask when it comes, or take it off the order.",
+		},
+		{
+			Order: "PO-0214", Supplier: tarn, Item: spacer, Packs: 2, Qty: 4, DueOn: AsOf + 14, Jobs: []string{"J-1038", "J-1041", "J-1044"}, Bench: AsOf + 8, CallBy: AsOf + 1,
+			Why: "J-1038 needs it on Tue 9 Mar, and it is due 6 days later: ask for it sooner; Tarn Works can bring it in 7 days.",
+		},
+	}
+}
+
+func expiring() []plan.Expiring {
+	lot := func(of inventory.Item, code string, onHand float64, expires inventory.Date) inventory.Lot {
+		return inventory.Lot{Item: of.Code, Code: code, OnHand: of.Measure.RoundUp(onHand), Expires: expires}
+	}
+	return []plan.Expiring{
+		{Item: seal, Lot: lot(seal, "QS-19-2", 4, AsOf-12), Value: 7_28, Over: 4, Extend: (AsOf - 12).AddMonths(36)},
+		{Item: dampOil, Lot: lot(dampOil, "D25-0311", 900, AsOf+40), Value: 19_80, Expected: 2_610, Over: 6_390, Jobs: []string{"J-1033", "J-1036"}},
+		{Item: foam, Lot: lot(foam, "F-7", 40, AsOf+300), Value: 22_00, Expected: 29, Over: 11},
 	}
 }
 
