@@ -32,8 +32,8 @@ func smallFiles(t *testing.T) files {
 
 // The parts of the sheets that are damaged.
 const (
-	itemsPart     = "xl/worksheets/sheet4.xml"
-	stockPart     = "xl/worksheets/sheet16.xml"
+	itemsPart     = "xl/worksheets/sheet5.xml"
+	stockPart     = "xl/worksheets/sheet18.xml"
 	suppliersPart = "xl/worksheets/sheet3.xml"
 )
 

@@ -1,8 +1,9 @@
--- Orders with the pack and price of their offer: the one from the most packs
--- that the order reaches, or else from the fewest.
+-- Orders with their pack and price: as told, as kept, or else those of their
+-- offer, the one from the most packs that the order reaches, or from the fewest.
 CREATE TEMP VIEW priced_orders AS
-    SELECT s.*, coalesce(kept.pack_qty, o.pack_qty) AS pack_qty, coalesce(kept.price, o.price) AS price,
-        was.received_on IS NOT NULL AS recorded
+    SELECT s."row", s."order", s.item, s.supplier, s.packs, s.placed_on, s.due_on, s.received_on, s.received_packs,
+        s.closed_on, coalesce(s.pack_qty, kept.pack_qty, o.pack_qty) AS pack_qty,
+        coalesce(s.price, kept.price, o.price) AS price, was.received_on IS NOT NULL AS recorded
     FROM staged_orders AS s
     LEFT JOIN order_line AS was ON was.workshop = current_setting('circlip.workshop')::bigint
         AND was.order_code = s."order" AND was.item = s.item

@@ -151,7 +151,7 @@ func settleMove(t *rapid.T, at func(column string) *any) {
 		*at("reverses") = nil
 	}
 	if *at("lot") == "" {
-		*at("qty") = inventory.Quantity(0)
+		*at("qty"), *at("act") = inventory.Quantity(0), nil
 		return
 	}
 	*at("act") = "6f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"

@@ -218,6 +218,8 @@ var Tables = []Table{
 		{Name: "received_on", Kind: Date, Help: "Day it came."},
 		{Name: "received_packs", Kind: Integer, Rule: "gte=0,lte=1000000", Help: "Packs that came; blank with a day of receipt means all."},
 		{Name: "closed_on", Kind: Date, Help: "Day on which the rest was given up; blank while it may still come."},
+		{Name: "pack_qty", Kind: Quantity, Rule: "gt=0", Help: "What one pack holds; blank means as its offer says when it is first loaded."},
+		{Name: "price", Kind: Money, Help: "Price of one pack; blank means that of its offer when it is first loaded."},
 	}},
 	{"counts", "What was found of an item, counted or weighed.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item counted."},

@@ -274,14 +274,14 @@ func TestCellsAreStoredAsWhatTheyAre(t *testing.T) {
 	}
 	p := unpack(t, out.Bytes())
 	for _, test := range []struct{ rule, part, want string }{
-		{"a code of digits stays a text", "xl/worksheets/sheet4.xml", `<c r="A2" s="1" t="inlineStr"><is><t>007</t></is></c>`},
-		{"a text is never a formula", "xl/worksheets/sheet4.xml", `<t>=1+1</t>`},
-		{"a number is a number", "xl/worksheets/sheet4.xml", `<v>0.5</v>`},
-		{"an exponent is no number of ours", "xl/worksheets/sheet4.xml", `<t>1e5</t>`},
-		{"digits that would be lost are a text", "xl/worksheets/sheet4.xml", `<t>12345678901234567</t>`},
-		{"a day is its serial", "xl/worksheets/sheet18.xml", `<v>46447</v>`}, // 2027-03-01, by LibreOffice
-		{"what is no day is a text", "xl/worksheets/sheet18.xml", `<t>soon</t>`},
-		{"a quantity is a number", "xl/worksheets/sheet18.xml", `<v>1.5</v>`},
+		{"a code of digits stays a text", "xl/worksheets/sheet5.xml", `<c r="A2" s="1" t="inlineStr"><is><t>007</t></is></c>`},
+		{"a text is never a formula", "xl/worksheets/sheet5.xml", `<t>=1+1</t>`},
+		{"a number is a number", "xl/worksheets/sheet5.xml", `<v>0.5</v>`},
+		{"an exponent is no number of ours", "xl/worksheets/sheet5.xml", `<t>1e5</t>`},
+		{"digits that would be lost are a text", "xl/worksheets/sheet5.xml", `<t>12345678901234567</t>`},
+		{"a day is its serial", "xl/worksheets/sheet20.xml", `<v>46447</v>`}, // 2027-03-01, by LibreOffice
+		{"what is no day is a text", "xl/worksheets/sheet20.xml", `<t>soon</t>`},
+		{"a quantity is a number", "xl/worksheets/sheet20.xml", `<v>1.5</v>`},
 		{"days are shown by ISO 8601", "xl/styles.xml", `formatCode="yyyy-mm-dd"`},
 	} {
 		if !strings.Contains(p[test.part], test.want) {

@@ -17,7 +17,8 @@ UNION ALL
 SELECT s.row, 'supplier', 'an order without an offer', s.supplier,
     'a supplier with an offer of ' || s.item || ' in the table offers'
 FROM staged_orders AS s
-WHERE NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.supplier = s.supplier)
+WHERE (s.pack_qty IS NULL OR s.price IS NULL)
+    AND NOT EXISTS (SELECT FROM staged_offers AS o WHERE o.item = s.item AND o.supplier = s.supplier)
     AND NOT EXISTS (SELECT FROM offer AS kept
         WHERE kept.workshop = @workshop AND kept.item = s.item AND kept.supplier = s.supplier)
     AND EXISTS (SELECT FROM all_items AS i WHERE i.item = s.item)
@@ -37,4 +38,11 @@ CROSS JOIN LATERAL (VALUES
     ('closed_on', s.closed_on, s.closed_on::text, kept.closed_on::text)
 ) AS changed("column", told, now, recorded)
 WHERE changed.told IS NOT NULL AND changed.now <> changed.recorded
+UNION ALL
+SELECT s.row, 'pack_qty', 'already recorded otherwise', in_measure(s.pack_qty, i.measure),
+    in_measure(kept.pack_qty, i.measure) || ' as recorded, in which packs of it came'
+FROM staged_orders AS s
+JOIN order_line AS kept ON kept.workshop = @workshop AND kept.order_code = s."order" AND kept.item = s.item
+JOIN all_items AS i ON i.item = s.item
+WHERE kept.received_on IS NOT NULL AND s.pack_qty <> kept.pack_qty
 ORDER BY 1, 2
