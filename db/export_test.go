@@ -39,3 +39,6 @@ func (s *Store) Bulk(ctx context.Context, write func(pgx.Tx) error) error {
 func Persist(ctx context.Context, patience time.Duration, work func(context.Context) error) error {
 	return persist(ctx, patience, work)
 }
+
+// Request is an act as the database is asked for it.
+func Request(act Act) (kind string, request map[string]any) { return act.kind(), act.request() }

@@ -1,7 +1,3 @@
-DROP FUNCTION act_take_back, act_open_container, act_extend, go_on, lock_lot, gone_through, act_open_kit, in_kit, act_deliver,
-    lock_order, came, act_place, open_lot, join_lot, lots_named, lot_name;
-DROP TABLE inspection, delivery, order_sheet;
-
 CREATE OR REPLACE FUNCTION dispatch(shop bigint, doing uuid, what text, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 BEGIN
     CASE what
@@ -14,3 +10,7 @@ BEGIN
         WHEN 'reverse'   THEN RETURN act_reverse(shop, doing, r);
     END CASE;
 END $$;
+
+DROP FUNCTION hold_items, act_take_back, act_open_container, act_extend, go_on, lock_lot, gone_through, act_open_kit, in_kit,
+    act_deliver, lock_order, came, act_place, open_lot, join_lot, lots_named, lot_name;
+DROP TABLE inspection, delivery, order_sheet;

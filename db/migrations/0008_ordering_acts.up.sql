@@ -2,8 +2,8 @@
 -- goes on as something else: a kit taken apart, a lot that was inspected, a
 -- container that was opened.
 --
--- Rows are locked in one order here too: the order's lines by item, then the
--- balances as everywhere, then the lots that are new, by item and lot.
+-- Locks are taken in one order here too: the items, the order's lines by item,
+-- the balances as everywhere, and the lots that are new, by item and lot.
 
 -- A sheet is placed once. An order written by hand has none.
 CREATE TABLE order_sheet (
@@ -76,8 +76,8 @@ CREATE FUNCTION lots_named(shop bigint, items text[], base text) RETURNS text[] 
         WHERE l.workshop = shop AND l.item = ANY (items) AND starts_with(l.lot, left(base, 56)));
 
 -- Makes a lot, or finds it: 'new', 'same' where it has this expiry and cost,
--- 'other' where it has not. A lot that somebody made since the others were
--- locked would be locked out of order: then the act starts anew.
+-- 'other' where it has not. A lot that a load made since the others were locked
+-- would be locked out of order: then the act starts anew.
 CREATE FUNCTION join_lot(shop bigint, INOUT locked shelf_lot[], of_item text, of_lot text, received date, expiry date,
         cost bigint, OUT how text) LANGUAGE plpgsql AS $$
 BEGIN
@@ -92,7 +92,7 @@ BEGIN
     SELECT CASE WHEN (l.expires_on, l.unit_cost) = (expiry, cost) THEN 'same' ELSE 'other' END INTO how
         FROM lot AS l WHERE l.workshop = shop AND l.item = of_item AND l.lot = of_lot;
     IF how = 'same' AND ROW(of_item, of_lot)::shelf_lot <> ALL (locked) THEN
-        RAISE EXCEPTION 'item % lot % was made by another act meanwhile', of_item, of_lot
+        RAISE EXCEPTION 'item % lot % was made by somebody else meanwhile', of_item, of_lot
             USING ERRCODE = 'serialization_failure';
     END IF;
 END $$;
@@ -470,8 +470,33 @@ BEGIN
     RETURN answer;
 END $$;
 
+-- Holds the items of a request. Acts that take stock from lot to lot, or bring
+-- several lots, hold them alone: who waits for a lot of theirs would look on with
+-- the eyes of before, and find it neither under its old name nor under the new.
+-- All others hold them together and do not feel it.
+CREATE FUNCTION hold_items(shop bigint, what text, r jsonb) RETURNS void LANGUAGE plpgsql AS $$
+DECLARE
+    held bigint;
+BEGIN
+    FOR held IN
+        SELECT DISTINCT hashtextextended('item ' || i.item, shop) FROM (
+            SELECT unnest(ARRAY[r->>'item', r->>'kit'])
+            UNION ALL SELECT l->>'item' FROM jsonb_array_elements(coalesce(r->'lines', r->'parts', '[]')) AS l
+            UNION ALL SELECT s.item FROM set_aside AS s
+                WHERE what = 'release' AND s.workshop = shop AND s.job = r->>'job') AS i(item)
+        WHERE i.item IS NOT NULL ORDER BY 1
+    LOOP
+        IF what IN ('deliver', 'open kit', 'extend', 'open container') THEN
+            PERFORM pg_advisory_xact_lock(held);
+        ELSE
+            PERFORM pg_advisory_xact_lock_shared(held);
+        END IF;
+    END LOOP;
+END $$;
+
 CREATE OR REPLACE FUNCTION dispatch(shop bigint, doing uuid, what text, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 BEGIN
+    PERFORM hold_items(shop, what, r);
     CASE what
         WHEN 'receive'        THEN RETURN act_receive(shop, doing, r);
         WHEN 'take'           THEN RETURN act_take(shop, doing, r);
