@@ -6,7 +6,7 @@ import (
 )
 
 // setsOfNode is how many sets of departures are looked at in one node.
-const setsOfNode = 1 << 17
+const setsOfNode = 1 << 18
 
 // departure is an offer taken instead of the pick, and the value it adds, fine.
 type departure struct {
