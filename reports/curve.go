@@ -17,7 +17,7 @@ func Curve(p plan.Plan) Sheet {
 		Key: "curve", Name: "Curve",
 		Title: fmt.Sprintf("What readiness costs · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"Each line is the least money in stock with which so many jobs find every critical part there on their day. Past the bend of the line, readiness grows dear.",
+			"Each line is the least money in stock with which so many jobs find every critical part there on their day. Past the bend of the line, readiness grows dear. Another line is chosen with circlip plan --readiness; --budget bounds what is spent instead.",
 		},
 		Columns: []Column{
 			{Name: "Jobs ready", Unit: "%", Kind: ShareKind},
@@ -37,11 +37,23 @@ func Curve(p plan.Plan) Sheet {
 		s.Rows = append(s.Rows, Row{Cells: cells, Strong: marks[n] != ""})
 	}
 	if len(points) > 1 {
-		s.Charts = []chart.Chart{chart.Path("Readiness against stock value",
-			"Readiness against stock value: the line rises steeply at first and flattens; "+reached(points),
-			chart.Rows{First: 0, Count: len(points)}, "Stock value", "stock value, "+p.Currency.Code, "Jobs ready", "jobs ready")}
+		s.Charts = []chart.Chart{curveChart(p, points, marks)}
 	}
 	return s
+}
+
+// curveChart draws the points, and a diamond on each that has a remark.
+func curveChart(p plan.Plan, points []plan.Point, marks map[int]string) chart.Chart {
+	c := chart.Path("Readiness against stock value",
+		"Readiness against stock value: the line rises steeply at first and flattens; "+reached(points),
+		chart.Rows{First: 0, Count: len(points)}, "Stock value", "stock value, "+p.Currency.Code, "Jobs ready", "jobs ready")
+	for n := range points {
+		if marks[n] != "" {
+			c.Layers = append(c.Layers, chart.Layer{Column: "Jobs ready", Form: chart.Points, Rows: chart.Rows{First: n, Count: 1}, Mark: true})
+			c.Alt += fmt.Sprintf("; a diamond at %s: %s", percent(points[n].Readiness), marks[n])
+		}
+	}
+	return c
 }
 
 // curveMarks says at which points the target is reached first and, where the

@@ -77,6 +77,24 @@ func TestTheCurveSaysWhatWasChosenAndWhatTheOrderComesTo(t *testing.T) {
 	}
 }
 
+func TestTheChartOfTheCurveMarksWhatTheRowsMark(t *testing.T) {
+	s := Curve(curveOf(0.94, 0.925, 90, 91, 92, 93, 94))
+	var marked []int
+	for _, l := range s.Charts[0].Layers {
+		if l.Mark {
+			marked = append(marked, l.Rows.First)
+		}
+	}
+	if len(marked) != 2 || marked[0] != 2 || marked[1] != 4 {
+		t.Errorf("found diamonds on the rows %v, expected them on 2 and 4", marked)
+	}
+	for _, want := range []string{"a diamond at 92.0 %: this order comes to 92.5 %", "a diamond at 94.0 %: chosen: reaches the target of 94.0 %"} {
+		if !strings.Contains(s.Charts[0].Alt, want) {
+			t.Errorf("found the words %q, expected them to hold %q", s.Charts[0].Alt, want)
+		}
+	}
+}
+
 func TestAPlanWithoutACurveSaysNothingOfItsCost(t *testing.T) {
 	for points, want := range map[int]bool{0: false, 1: false, 2: true} {
 		p := curveOf(0.95, 0.95, []float64{90, 95}[:points]...)

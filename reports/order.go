@@ -78,6 +78,9 @@ func orderFacts(o plan.Order) []Fact {
 	if o.Supplier.Cutoff != "" {
 		facts = append(facts, Fact{"Before", Words(o.Supplier.Cutoff), ""})
 	}
+	if o.Moved != "" {
+		facts = append(facts, Fact{"Why that day", Words(o.Moved), ""})
+	}
 	if last := lastDay(o); !last.IsZero() {
 		facts = append(facts, Fact{"Expected by", Words(longDay(last)), ""})
 	}

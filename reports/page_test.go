@@ -279,6 +279,9 @@ func TestAnOrderThatGoesOnAnotherDayThanUsualSaysWhy(t *testing.T) {
 			t.Errorf("%s: expected %q, found:\n%s", where, want, text)
 		}
 	}
+	if order := words(textOf(t, SupplierOrder(p, p.Orders[2]))); !strings.Contains(order, "Why that day a day early: holiday on Fri 5 Mar") {
+		t.Errorf("order: expected the reason above it, found:\n%s", order)
+	}
 }
 
 func TestTheSummaryPointsToTheSheetsThatHaveSomethingToSay(t *testing.T) {

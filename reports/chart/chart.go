@@ -31,13 +31,15 @@ type Rows struct{ First, Count int }
 // Layer is one column drawn; a legend calls it by the column's name. Where
 // several layers share their columns, each has Rows of its own and is called by
 // what stands in the column Named in the first of them. Points with a Group are
-// thin lines behind the ones that matter, those of a group alike in colour.
+// thin lines behind the ones that matter, those of a group alike in colour; Mark
+// draws them as diamonds that stand out.
 type Layer struct {
 	Column string
 	Form   Form
 	Rows   Rows
 	Named  string
 	Group  int
+	Mark   bool
 }
 
 // Form is how a layer is drawn.

@@ -133,6 +133,9 @@ func (b *reportBook) path(p *placedSheet, c chart.Chart, g excelize.GraphicOptio
 			width, marker = 1, excelize.ChartMarker{Symbol: "none"}
 			members[l.Group]++
 		}
+		if l.Mark {
+			marker = excelize.ChartMarker{Symbol: "diamond", Size: 12, Fill: solid(inkColor)}
+		}
 		rows := layerRows(c, l)
 		drawn.Series = append(drawn.Series, excelize.ChartSeries{
 			Name: p.nameOf(c, l), Categories: p.rangeOf(c.X, rows), Values: p.rangeOf(l.Column, rows),
