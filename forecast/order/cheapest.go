@@ -57,7 +57,7 @@ type search struct {
 // run searches a checked problem.
 func run(p Problem, e Effort, size int64) *search {
 	s := &search{table: newTable(p), left: e.Nodes, limit: size + 1, bound: size + 1}
-	s.fine = min(16, 62-steepest-bits.Len64(uint64(size)))
+	s.fine = min(16, 60-steepest-bits.Len64(uint64(size))) // the dearest price of it all is below 2^60
 	if s.left <= 0 {
 		s.left = usualNodes
 	}

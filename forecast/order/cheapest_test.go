@@ -258,7 +258,7 @@ func TestLargeAmountsStayExact(t *testing.T) {
 	d := rand.New(rand.NewPCG(5, 6))
 	for n := range 300 {
 		p := small(d, true)
-		const times = 1 << 43
+		const times = 1 << 42
 		for s := range p.Suppliers {
 			p.Suppliers[s].Carriage *= times
 			p.Suppliers[s].FreeFrom *= times
@@ -314,5 +314,24 @@ func TestWorkshopsAreChosenExactly(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Many suppliers of the same large goods, whose leasts all bind, are added up
+// without running over.
+func TestLargeAmountsOfManySuppliers(t *testing.T) {
+	var p order.Problem
+	for s := range 12 {
+		p.Suppliers = append(p.Suppliers, order.Supplier{Carriage: 1, MinOrder: 1<<45 - int64(s)})
+	}
+	for range 3 {
+		var it order.Item
+		for s := range 12 {
+			it.Options = append(it.Options, order.Option{Supplier: s, Goods: 1 << 44, Cost: 1<<44 + int64(s*s)})
+		}
+		p.Items = append(p.Items, it)
+	}
+	if err := equalsBrute(p); err != nil {
+		t.Error(err)
 	}
 }

@@ -64,11 +64,11 @@ type Choice struct {
 
 const (
 	usualNodes = 500_000
-	most       = 1 << 52 // minor units of a whole problem: all products of the search stay inside 64 bits
+	most       = 1 << 52 // minor units of a whole problem: all sums of the search stay inside 64 bits
 )
 
 // check refuses what makes no sense and returns the size of the problem: what
-// its items and carriage come to at the very most, either way.
+// all its options and carriage come to, which no sum of the search passes.
 func (p Problem) check() (size int64, err error) {
 	for s, sup := range p.Suppliers {
 		if sup.Carriage < 0 || sup.FreeFrom < 0 || sup.MinOrder < 0 {
@@ -81,17 +81,15 @@ func (p Problem) check() (size int64, err error) {
 		if len(it.Options) == 0 {
 			return 0, fmt.Errorf("%w: item %d has no option, expected at least one", ErrProblem, i)
 		}
-		dearest := int64(0)
 		for o, opt := range it.Options {
 			if err := opt.check(len(p.Suppliers)); err != nil {
 				return 0, fmt.Errorf("%w: item %d, option %d: %w", ErrProblem, i, o, err)
 			}
-			dearest = max(dearest, opt.Goods, opt.Cost, -opt.Cost)
+			size = plus(size, max(opt.Goods, opt.Cost, -opt.Cost))
 		}
-		size = plus(size, dearest)
 	}
 	if size > most {
-		return 0, fmt.Errorf("%w: all items and carriage come to more than %d minor units; split the problem", ErrProblem, int64(most))
+		return 0, fmt.Errorf("%w: all options and carriage come to more than %d minor units; split the problem", ErrProblem, int64(most))
 	}
 	return size, nil
 }
