@@ -77,8 +77,8 @@ func (v *view) before(day inventory.Date, jobs []inventory.Job) []string {
 	return codes
 }
 
-// inspected ends the code of a lot whose life was extended once: ISO 2230
-// allows it no second time.
+// inspected stands in the code of a lot whose life was extended once, and of
+// what was taken from it later: ISO 2230 allows it no second time.
 const inspected = " inspected"
 
 // extended is until when a lot would keep after the inspection of ISO 2230:
@@ -96,7 +96,7 @@ func (v *view) extended(item inventory.Item, l inventory.Lot) inventory.Date {
 		}
 	}
 	life := inventory.LifeOf(item, parts)
-	if life.ShelfMonths > 0 || life.Group.Years == 0 || strings.HasSuffix(l.Code, inspected) {
+	if life.ShelfMonths > 0 || life.Group.Years == 0 || strings.Contains(l.Code, inspected) {
 		return 0
 	}
 	if until := l.Expires.AddMonths(12 * life.Group.ExtensionYears); until > v.AsOf {

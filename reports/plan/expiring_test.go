@@ -84,6 +84,10 @@ func TestWhatAgesOut(t *testing.T) {
 			func(s *inventory.Shop) { s.Items[2].Material, s.Lots[0].Expires = "PTFE", after(2) }, "L1: 20+10 of 30, 75.00, J1 J2, "},
 		{"what was inspected once is not extended again",
 			func(s *inventory.Shop) { s.Lots[0].Code, s.Lots[0].Expires = "L1 inspected", after(2) }, "L1 inspected: 20+10 of 30, 75.00, J1 J2, "},
+		{"nor what was opened of it afterwards",
+			func(s *inventory.Shop) {
+				s.Lots[0].Code, s.Lots[0].Expires = "L1 inspected opened 2026-06-01", after(2)
+			}, "L1 inspected opened 2026-06-01: 20+10 of 30, 75.00, J1 J2, "},
 		{"nor what would be too old even then",
 			func(s *inventory.Shop) { s.Lots[0].Expires = monday.AddMonths(-36) }, "L1: 0+30 of 30, 75.00, , "},
 		{"a kit is as short-lived as its shortest-lived part",

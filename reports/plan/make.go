@@ -137,16 +137,11 @@ func (v *view) sayWhatIsLeftOut() {
 		slices.Sort(v.kitted)
 		v.warn("parts that nobody sells by themselves are planned as the kits that hold them: %s", strings.Join(v.kitted, ", "))
 	}
-	v.sayOverdue()
+	v.sayNotOffered()
 }
 
-func (v *view) sayOverdue() {
-	for _, o := range v.Orders {
-		if q := o.Outstanding(); q > 0 && o.DueOn < v.AsOf {
-			item := v.Items[v.itemAt[o.Item]]
-			v.warn("order %s: %s %s of %s were due on %s and have not come; ask the supplier, or take them off the order", o.Order, item.Measure.Format(q), item.Measure, o.Item, o.DueOn)
-		}
-	}
+// sayNotOffered warns of what jobs take and nobody sells.
+func (v *view) sayNotOffered() {
 	for i, item := range v.Items {
 		if len(v.offers[item.Code]) == 0 && v.needed[i] {
 			if _, only := v.onlyInKit(item.Code); !only {
