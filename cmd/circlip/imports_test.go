@@ -32,7 +32,7 @@ var arrows = map[string][]string{
 	"db/local":                   {"inventory"},
 	"db/dbtest":                  {"db", "db/local"},
 	"reports/lessons":            {"inventory", "forecast", "forecast/learn", "forecast/series"},
-	"reports/plan":               {"inventory", "inventory/audit", "forecast", "forecast/stock", "forecast/learn", "reports/lessons"},
+	"reports/plan":               {"inventory", "inventory/audit", "forecast", "forecast/stock", "forecast/order", "forecast/learn", "reports/lessons"},
 	"reports/rehearsal":          {"inventory", "forecast", "forecast/rehearse", "forecast/score", "forecast/series", "reports/plan", "reports/rehearsal/invented"},
 	"reports/rehearsal/invented": {"inventory"},
 	"reports/chart":              {"inventory"},

@@ -3,6 +3,7 @@ package stock
 import (
 	"cmp"
 	"math"
+	"slices"
 )
 
 // Offer is one price of one supplier for packs of an item, from so many packs
@@ -32,23 +33,44 @@ type Choice struct {
 // break makes that cheaper. False: nothing is needed (qty is not above zero),
 // or no offer can be used.
 func Cheapest(offers []Offer, qty int) (Choice, bool) {
-	var best Choice
-	found := false
+	choices := Choices(offers, qty)
+	if len(choices) == 0 {
+		return Choice{}, false
+	}
+	return slices.MinFunc(choices, func(a, b Choice) int { return better(offers, a, b) }), true
+}
+
+// Choices are the ways of bringing at least qty steps: of each offer that can be
+// used the fewest packs, at the price that holds for so many. None: nothing is
+// needed.
+func Choices(offers []Offer, qty int) []Choice {
 	if qty <= 0 {
-		return best, false
+		return nil
 	}
-	for i, o := range offers {
-		packs, ok := o.packs(qty)
-		if !ok {
-			continue
-		}
-		at := priced(offers, i, packs)
-		c := Choice{at, packs, packs * o.PackQty, times(packs, offers[at].Price)}
-		if !found || better(offers, c, best) {
-			best, found = c, true
+	var choices []Choice
+	for i := range offers {
+		if c, ok := Fewest(offers, i, qty); ok {
+			choices = append(choices, c)
 		}
 	}
-	return best, found
+	return choices
+}
+
+// Fewest is the fewest packs of one of the offers that bring at least qty steps.
+// False: the offer cannot be used.
+func Fewest(offers []Offer, offer, qty int) (Choice, bool) {
+	packs, ok := offers[offer].packs(qty)
+	if !ok {
+		return Choice{}, false
+	}
+	return Priced(offers, offer, packs), true
+}
+
+// Priced is so many packs of an offer, at the highest price break of its supplier
+// and pack size that they reach.
+func Priced(offers []Offer, offer, packs int) Choice {
+	at := priced(offers, offer, packs)
+	return Choice{at, packs, packs * offers[offer].PackQty, times(packs, offers[at].Price)}
 }
 
 // packs is the fewest that bring so many steps and that the offer allows.
@@ -75,12 +97,12 @@ func priced(offers []Offer, i, packs int) int {
 }
 
 // better ranks choices as Cheapest says.
-func better(offers []Offer, a, b Choice) bool {
+func better(offers []Offer, a, b Choice) int {
 	x, y := offers[a.Offer], offers[b.Offer]
 	return cmp.Or(
 		cmp.Compare(a.Total, b.Total),
 		cmp.Compare(x.Arrives, y.Arrives),
 		cmp.Compare(x.Supplier, y.Supplier),
 		cmp.Compare(a.Qty, b.Qty),
-	) < 0
+	)
 }

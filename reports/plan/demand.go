@@ -15,7 +15,7 @@ import (
 // long ones.
 func (v *view) demands(p *Plan, out *Outlook, all bool) {
 	s := out.shelf
-	t := forecast.NewTakings(out.futures, out.streams, len(p.Items), s.lines(out.types), out.types.byWeek)
+	t := out.takings()
 	for w, span := range s.spans(rhythm.lasts) {
 		var inWindow []int
 		for i := range p.Items {

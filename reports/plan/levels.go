@@ -3,7 +3,6 @@ package plan
 import (
 	"math"
 	"slices"
-	"sync"
 
 	"circlip/forecast"
 	"circlip/forecast/stock"
@@ -18,7 +17,6 @@ type shelf struct {
 	step    []inventory.Quantity // by item: what one step of the problem is
 	windows []rhythm             // those with different protection times, the shortest first
 	waits   []bool               // by item: a job waits for it
-	most    []inventory.Quantity // by item: more than this is as good as never asked for
 	use     use
 	problem stock.Problem
 }
@@ -26,7 +24,7 @@ type shelf struct {
 // newShelf turns the coming jobs and the items into a stock problem.
 func (v *view) newShelf(futures []forecast.Future, streams []forecast.Stream, types *jobTypes, u use) *shelf {
 	n := len(v.Items)
-	s := &shelf{view: v, rhythms: make([]rhythm, n), offered: make([]bool, n), waits: make([]bool, n), most: make([]inventory.Quantity, n), use: u}
+	s := &shelf{view: v, rhythms: make([]rhythm, n), offered: make([]bool, n), waits: make([]bool, n), use: u}
 	for i, item := range v.Items {
 		s.rhythms[i], s.offered[i] = v.rhythmOf(item)
 		s.windows = append(s.windows, s.rhythms[i])
@@ -182,7 +180,7 @@ func (s *shelf) addItems() {
 			o := s.rhythms[i].offer
 			it.Pack = int(max(1, o.PackQty/s.step[i]))
 			it.Cost = int64(o.Price)
-			it.Least, it.Multiple = o.MinPacks, o.Multiple
+			it.Least, it.Multiple = max(o.MinPacks, o.FromPacks), o.Multiple
 		}
 		s.problem.Items = append(s.problem.Items, it)
 	}
@@ -244,18 +242,22 @@ func (v *view) holdings(s *shelf) held {
 			continue
 		}
 		h.onHand[i] += l.OnHand
+		later := inventory.Quantity(0)
 		for _, a := range l.SetAside {
 			h.setAside[i] += a.Qty
 			if bench[a.Job] > s.rhythms[i].protectUntil {
-				h.later[i] += a.Qty
+				later += a.Qty
 			}
 		}
-		good := l.OnHand
-		if !l.UsableOn(s.rhythms[i].protectUntil) {
-			expected := inventory.Quantity(math.Floor(s.use.until(i, l.Expires-1).sum()))
-			good = max(0, min(good, expected-h.usable[i]))
+		if l.UsableOn(s.rhythms[i].protectUntil) {
+			h.usable[i] += l.OnHand
+			h.later[i] += later
+			continue
 		}
-		h.usable[i] += good
+		// What is kept in it for a job that comes after its expiry serves nobody,
+		// and is not to be taken off once more.
+		expected := floor(s.use.until(i, l.Expires-1).sum())
+		h.usable[i] += max(0, min(l.OnHand-later, expected-h.usable[i]))
 	}
 	for _, o := range v.Orders {
 		if i, known := v.itemAt[o.Item]; known {
@@ -271,35 +273,6 @@ const curvePoints = 40
 // asGoodAsAlways is the availability above which more stock is the pack's doing
 // and not the readiness's.
 const asGoodAsAlways = 0.9999
-
-// chosen is what the levels come to.
-type chosen struct {
-	joint   *stock.Joint
-	packs   []int // by item, on top of the position
-	without stock.Readiness
-	curve   []stock.Point
-}
-
-// choose picks the cheapest order that reaches the target from where the shelf
-// is now. The curve from an empty shelf is found beside it.
-func (s *shelf) choose(h held, target float64) (chosen, error) {
-	joint, err := s.law()
-	if err != nil {
-		return chosen{}, err
-	}
-	c := chosen{joint: joint}
-	var beside sync.WaitGroup
-	beside.Go(func() { c.curve = joint.Walk(nil).Points(curvePoints) })
-	position := make([]inventory.Quantity, len(s.view.Items))
-	for i := range position {
-		position[i] = h.position(i)
-		s.most[i] = inventory.Quantity(joint.LevelFor(i, asGoodAsAlways)) * s.step[i]
-	}
-	c.packs = s.packs(joint, position, s.aim(target))
-	c.without = joint.Readiness(s.steps(position))
-	beside.Wait()
-	return c, nil
-}
 
 // aim is the readiness to order for where one is to be reached by what was
 // learnt. The joint law takes what was learnt as it is, and each job's luck by
@@ -318,7 +291,11 @@ const keptBack = 0.45
 
 // packs is the cheapest order that reaches the target from a position.
 func (s *shelf) packs(joint *stock.Joint, position []inventory.Quantity, target float64) []int {
-	packs := joint.Walk(s.steps(position)).Reach(target).Packs
+	return s.onOffer(joint.Walk(s.steps(position)).Reach(target).Packs)
+}
+
+// onOffer leaves out what nobody offers.
+func (s *shelf) onOffer(packs []int) []int {
 	for i := range packs {
 		if !s.offered[i] {
 			packs[i] = 0
@@ -345,11 +322,5 @@ func (s *shelf) inSteps(item int, q inventory.Quantity) int {
 	return steps
 }
 
-// ready is the readiness with what is ordered.
-func (s *shelf) ready(joint *stock.Joint, items []Item) stock.Readiness {
-	levels := make([]int, len(items))
-	for i := range items {
-		levels[i] = int(items[i].OrderUpTo / s.step[i])
-	}
-	return joint.Readiness(levels)
-}
+// floor is a quantity rounded down to whole steps.
+func floor(steps float64) inventory.Quantity { return inventory.Quantity(math.Floor(steps)) }

@@ -12,42 +12,102 @@ import (
 // that they are ready, what to order for it, the kits of the booked jobs, and
 // the oil. The same shop gives the same plan, on however many processors.
 func Make(shop inventory.Shop, o Options) (Plan, error) {
+	p, _, err := MakeWith(shop, o)
+	return p, err
+}
+
+// MakeWith is Make, with the outlook that the plan rests on: to judge what a
+// person makes of its orders, see Outlook.Judge.
+func MakeWith(shop inventory.Shop, o Options) (Plan, *Outlook, error) {
 	out, err := Foresee(shop)
 	if err != nil {
-		return Plan{}, err
+		return Plan{}, nil, err
 	}
 	kits, oil := besides(out.view.Shop, shop)
-	v, s := out.view, out.shelf
-	h := v.holdings(s)
-	target := shop.Settings.Readiness
-	if o.Readiness > 0 {
-		target = o.Readiness
-	}
-	c, err := s.choose(h, target)
+	v := out.view
+	b, err := out.newBuyer()
 	if err != nil {
-		return Plan{}, err
+		return Plan{}, nil, err
 	}
-	items := v.items(s, h, c)
-	orders := v.orders(s, items)
-	with := s.ready(c.joint, items)
+	target, aim := out.target(o)
+	curve := b.curve()
+	c, err := b.choose(aim, v.budget(o))
+	if err != nil {
+		return Plan{}, nil, err
+	}
+	items := b.items(c.basket.buys)
 	p := Plan{
 		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
 		Weeks:     v.weeks(),
 		Arrivals:  v.arrivals(out.jobs, out.types),
-		Orders:    orders,
+		Orders:    b.explained(c.basket.buys, items),
 		Items:     items,
-		Readiness: Readiness{Target: target, Aim: s.aim(target), WithoutOrder: c.without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact, Jobs: out.protected()},
+		Readiness: b.readiness(c.basket.buys),
 	}
-	for _, point := range c.curve {
-		p.Curve = append(p.Curve, Point{inventory.Money(point.Value), point.Readiness})
-	}
+	p.Readiness.Target, p.Readiness.Aim, p.Readiness.Jobs = target, aim, out.protected()
+	p.Limits = b.limits(c, v.budget(o))
+	p.Forward = b.forward(p.Orders, c.basket.buys, v.budget(o), aim)
+	p.Curve = <-curve
 	v.demands(&p, out, o.EveryWeek)
+	b.sayLimits(c, p.Limits)
 	v.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
-	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(s)
+	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(out.shelf)
 	audited := <-oil
 	p.Oil, p.OilByUse = audited.periods, audited.services
-	return p, nil
+	return p, out, nil
+}
+
+// target is the readiness asked for, and what is aimed at for it.
+func (o *Outlook) target(opt Options) (target, aim float64) {
+	target = o.view.Settings.Readiness
+	if opt.Readiness > 0 {
+		target = opt.Readiness
+	}
+	return target, o.shelf.aim(target)
+}
+
+// budget is the most to spend; nil: no limit.
+func (v *view) budget(o Options) *inventory.Money {
+	if o.Budget != nil {
+		return o.Budget
+	}
+	return v.Settings.Budget
+}
+
+// curve starts the curve of readiness from an empty shelf.
+func (b *buyer) curve() chan []Point {
+	done := make(chan []Point, 1)
+	go func() {
+		var points []Point
+		for _, point := range b.joint.Walk(nil).Points(curvePoints) {
+			points = append(points, Point{inventory.Money(point.Value), point.Readiness})
+		}
+		done <- points
+	}()
+	return done
+}
+
+// readiness is that without and with what is bought.
+func (b *buyer) readiness(buys []buy) Readiness {
+	ordered := make([]inventory.Quantity, len(b.position))
+	without := b.ready(ordered)
+	for _, w := range buys {
+		ordered[w.item] += w.qty
+	}
+	with := b.ready(ordered)
+	return Readiness{WithoutOrder: without.Workshop, WithOrder: with.Workshop, StandardError: with.StandardError, Exact: with.Exact}
+}
+
+// explained is the orders with the reasons of each line.
+func (b *buyer) explained(buys []buy, items []Item) []Order {
+	all := b.orders(buys)
+	for _, o := range all {
+		for k := range o.Lines {
+			o.Lines[k].Why = items[b.view.itemAt[o.Lines[k].Item.Code]].Why
+		}
+	}
+	return all
 }
 
 // protected is how many jobs are expected within the longest protection time.
@@ -94,20 +154,23 @@ func certain(taught, book inventory.Shop) inventory.Shop {
 }
 
 // items lists every item with what is there and what to order.
-func (v *view) items(s *shelf, h held, c chosen) []Item {
+func (b *buyer) items(buys []buy) []Item {
+	v, h := b.view, b.held
 	items := make([]Item, len(v.Items))
 	for i, item := range v.Items {
 		items[i] = Item{
 			Item: item, OnHand: h.onHand[i], SetAside: h.setAside[i], Free: h.onHand[i] - h.setAside[i],
-			OnOrder: h.onOrder[i], Usable: h.usable[i], Position: h.position(i),
-			ProtectUntil: s.rhythms[i].protectUntil,
-			OrderUpTo:    h.position(i),
-			Value:        v.value(item, s.rhythms[i]),
-			Waits:        s.waits[i],
+			OnOrder: h.onOrder[i], Usable: h.usable[i], Position: b.position[i],
+			ProtectUntil: b.rhythms[i].protectUntil,
+			OrderUpTo:    b.position[i],
+			Value:        v.value(item, b.rhythms[i]),
+			Waits:        b.waits[i],
 		}
-		if c.packs[i] > 0 {
-			items[i].OrderQty = inventory.Quantity(c.packs[i]) * s.rhythms[i].offer.PackQty
-		}
+	}
+	for _, w := range buys {
+		items[w.item].OrderQty = w.qty
+		items[w.item].OrderUpTo += w.qty
+		items[w.item].Why = b.why(w.item, items[w.item])
 	}
 	return items
 }
@@ -126,12 +189,6 @@ func (v *view) sayWhatIsLeftOut() {
 	set := v.Settings
 	if !set.Learn {
 		v.warn("learn = no: the book's own figures stand as they are, and walk-ins are not forecast")
-	}
-	if set.Budget != nil {
-		v.warn("budget = %s: orders are not held to a weekly budget yet", set.Currency.Format(*set.Budget))
-	}
-	if set.FlammableLimitL != nil {
-		v.warn("flammable_limit_l = %v: orders are not held to it yet; look at what is in the cabinet before sending", *set.FlammableLimitL)
 	}
 	if len(v.kitted) > 0 {
 		slices.Sort(v.kitted)

@@ -19,6 +19,8 @@ type Outlook struct {
 	jobs    [][]bySource // by type and week
 	shelf   *shelf
 	joint   func() (*stock.Joint, error) // made when first asked for
+	whole   func() (*stock.Joint, error) // the same with all effort
+	takings func() *forecast.Takings
 }
 
 // Foresee works out what is to come at a shop. Its lots and orders play no
@@ -36,6 +38,10 @@ func Foresee(shop inventory.Shop) (*Outlook, error) {
 	o.jobs = v.expectedJobs(o.futures, o.streams, o.types)
 	o.shelf = v.newShelf(o.futures, o.streams, o.types, v.expectedUse(o.jobs, o.types))
 	o.joint = sync.OnceValues(func() (*stock.Joint, error) { return o.shelf.lawWith(brief) })
+	o.whole = sync.OnceValues(o.shelf.law)
+	o.takings = sync.OnceValue(func() *forecast.Takings {
+		return forecast.NewTakings(o.futures, o.streams, len(v.Items), o.shelf.lines(o.types), o.types.byWeek)
+	})
 	return o, nil
 }
 
@@ -89,8 +95,7 @@ func (o *Outlook) Services(week int) []forecast.PMF {
 // Use is the law of what is taken in a week of the horizon of some items, by
 // their places in the shop, in Step of each.
 func (o *Outlook) Use(week int, items []int) []forecast.PMF {
-	t := forecast.NewTakings(o.futures, o.streams, len(o.view.Items), o.shelf.lines(o.types), o.types.byWeek)
-	return t.Laws(o.view.cal.InWeek(week), items)
+	return o.takings().Laws(o.view.cal.InWeek(week), items)
 }
 
 // Step is what one step of an item's laws is, in steps of its measure.

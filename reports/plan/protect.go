@@ -145,6 +145,9 @@ func (v *view) leadDays(o inventory.Offer) int {
 // slowest is the rhythm that protects longest; without any offer the week to
 // come.
 func (v *view) slowest() rhythm {
+	if v.last != nil {
+		return *v.last
+	}
 	last := v.days.rhythm(inventory.Offer{}, inventory.Supplier{}, v.AsOf, v.AsOf+week, learn.Lead{Days: []int{0}, Prob: []float64{1}})
 	for _, o := range v.Offers {
 		if r := v.rhythm(o); byEnd(last, r) < 0 {
@@ -152,5 +155,6 @@ func (v *view) slowest() rhythm {
 			last = r
 		}
 	}
+	v.last = &last
 	return last
 }

@@ -11,11 +11,13 @@ import (
 
 // view is the shop with its codes numbered, as forecast and stock want them.
 type view struct {
-	inventory.Shop // with what was learnt in place of the book's figures
+	book           inventory.Shop // as it was handed in
+	inventory.Shop                // with what was learnt in place of the book's figures
 	lessons        *lessons.Lessons
 	bill           *inventory.Bill
 	cal            *forecast.Calendar
 	days           orderDays
+	last           *rhythm // the slowest one, once asked for
 	itemAt         map[string]int
 	serviceAt      map[string]int
 	modelAt        map[string]int
@@ -31,8 +33,10 @@ type view struct {
 
 func newView(shop inventory.Shop) (*view, error) {
 	learnt := lessons.Of(shop)
+	book := shop
 	shop = learnt.Teach(shop)
 	v := &view{
+		book:     book,
 		Shop:     shop,
 		lessons:  learnt,
 		bill:     inventory.NewBill(shop),

@@ -1,0 +1,142 @@
+package plan
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"circlip/inventory"
+)
+
+// picksOf is an order as it was proposed.
+func picksOf(p Plan) []Pick {
+	var picks []Pick
+	for _, o := range p.Orders {
+		for _, l := range o.Lines {
+			picks = append(picks, Pick{o.Supplier.Code, l.Item.Code, l.Packs, l.PackQty})
+		}
+	}
+	return picks
+}
+
+func TestAnOrderAsProposedIsJudgedAsPlanned(t *testing.T) {
+	for name, shop := range map[string]inventory.Shop{"small park": parkShop(), "large workshop": valley} {
+		t.Run(name, func(t *testing.T) {
+			p, out, err := MakeWith(shop, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			j, err := out.Judge(Options{}, picksOf(p))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if j.Readiness != p.Readiness || len(j.Broken) > 0 {
+				t.Errorf("readiness %+v, planned %+v; broken %q", j.Readiness, p.Readiness, j.Broken)
+			}
+			for i, o := range p.Orders {
+				for k := range o.Lines {
+					o.Lines[k].Why = nil
+				}
+				if !reflect.DeepEqual(j.Orders[i], o) {
+					t.Errorf("judged %+v, planned %+v", j.Orders[i], o)
+				}
+			}
+			if none, err := out.Judge(Options{}, nil); err != nil || none.Readiness.WithOrder != p.Readiness.WithoutOrder || len(none.Orders) > 0 {
+				t.Errorf("without any line: %+v, %v", none, err)
+			}
+		})
+	}
+}
+
+func TestWhatAPersonMakesOfAnOrder(t *testing.T) {
+	for _, c := range []struct {
+		rule   string
+		change func(*inventory.Shop)
+		picks  []Pick
+		goods  inventory.Money
+		broken string
+	}{
+		{"a line struck", nil, []Pick{{"near", "wiper", 3, 0}}, 28_80, ""},
+		{"no packs are no line", nil, []Pick{{"near", "wiper", 3, 0}, {"near", "wipes", 0, 0}}, 28_80, ""},
+		{"two lines of one item are one", nil, []Pick{{"near", "wiper", 1, 0}, {"near", "wiper", 2, 0}}, 28_80, ""},
+		{"a price break holds for all packs", func(s *inventory.Shop) {
+			many := s.Offers[2]
+			many.FromPacks, many.Price = 5, 8_00
+			s.Offers = append(s.Offers, many)
+		}, []Pick{{"near", "wiper", 5, 2}}, 40_00, ""},
+		{"fewer packs than the supplier sells", func(s *inventory.Shop) { s.Offers[2].MinPacks = 4 },
+			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "wiper from near: 3 packs, the supplier sells no fewer than 4"},
+		{"no multiple", func(s *inventory.Shop) { s.Offers[2].Multiple = 2 },
+			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "in multiples of 2"},
+		{"below the supplier's minimum", func(s *inventory.Shop) { s.Suppliers[0].MinOrder = 30_00 },
+			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "goods of 28.80 EUR, its minimum is 30.00 EUR"},
+		{"above the budget, by the carriage alone", func(s *inventory.Shop) {
+			money := inventory.Money(33_79)
+			s.Settings.Budget = &money
+		}, []Pick{{"near", "wiper", 3, 0}}, 28_80, "the orders come to 33.80 EUR, carriage included, 33.79 EUR may be spent"},
+		{"more than is used before it expires", func(s *inventory.Shop) { s.Items[3].ShelfMonths = 1 },
+			[]Pick{{"near", "wiper", 50, 0}}, 480_00, "shelf life of wiper: 100 ea ordered"},
+		{"more than the cabinet takes", func(s *inventory.Shop) {
+			flash, litres := 60.0, 1.0
+			s.Items[1].FlashPointC, s.Settings.FlammableLimitL = &flash, &litres
+		}, []Pick{{"far", "oil", 1, 0}}, 20_00, "flammable litres: 1.1 l on hand, on order and ordered, the limit is 1.0 l"},
+		{"from somebody who is too late", func(s *inventory.Shop) {
+			s.Offers = append(s.Offers, inventory.Offer{Item: "wiper", Supplier: "far", FromPacks: 1, PackQty: 2, Price: 12_00})
+		}, []Pick{{"far", "wiper", 1, 0}}, 12_00, "wiper from far: comes on 2026-06-27, the readiness counts it as there on 2026-06-18"},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			shop := parkShop()
+			if c.change != nil {
+				c.change(&shop)
+			}
+			j, err := Judge(shop, Options{}, c.picks)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(j.Orders) != 1 || len(j.Orders[0].Lines) != 1 || j.Orders[0].Goods != c.goods {
+				t.Errorf("found %+v, expected one order of one line for %d", j.Orders, c.goods)
+			}
+			if broken := strings.Join(j.Broken, "\n"); !strings.Contains(broken, c.broken) || c.broken == "" && broken != "" || len(j.Broken) > 1 {
+				t.Errorf("broken: %q, expected %q", j.Broken, c.broken)
+			}
+		})
+	}
+}
+
+func TestPicksThatMeanNothing(t *testing.T) {
+	for _, c := range []struct {
+		rule string
+		pick Pick
+		want string
+	}{
+		{"an unknown item", Pick{"near", "nut", 1, 0}, "item nut: not in the book"},
+		{"an unknown supplier", Pick{"nobody", "wiper", 1, 0}, "supplier nobody: not in the book"},
+		{"an item that the supplier does not sell", Pick{"far", "wiper", 1, 0}, "supplier far does not offer wiper"},
+		{"packs that the supplier does not sell", Pick{"near", "wiper", 1, 3}, "in packs of 3 ea"},
+		{"packs below none", Pick{"near", "wiper", -1, 0}, "found -1 packs"},
+		{"packs beyond all reason", Pick{"near", "wiper", 1_000_000_000, 0}, "found 1000000000 packs"},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			if _, err := Judge(parkShop(), Options{}, []Pick{c.pick}); err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("found %v, expected %q", err, c.want)
+			}
+		})
+	}
+}
+
+// Orders count those that were placed before, open or not, each once.
+func TestEarlierOrdersAreCounted(t *testing.T) {
+	shop := parkShop()
+	shop.Orders = []inventory.OrderLine{
+		{Order: "PO1", Supplier: "near", Item: "wiper", Packs: 1, PackQty: 2, ReceivedPacks: 1},
+		{Order: "PO1", Supplier: "near", Item: "wipes", Packs: 1, PackQty: 6, ReceivedPacks: 1},
+		{Order: "PO2", Supplier: "near", Item: "wiper", Packs: 9, PackQty: 2, ClosedOn: monday - 1},
+		{Order: "PO3", Supplier: "far", Item: "kit", Packs: 1, PackQty: 1, ReceivedPacks: 1},
+	}
+	p := planOf(t, shop)
+	at := slices.IndexFunc(p.Orders, func(o Order) bool { return o.Supplier.Code == "near" })
+	if at < 0 || p.Orders[at].Earlier != 2 {
+		t.Errorf("found %+v, expected two orders before the one to near", p.Orders)
+	}
+}
