@@ -208,10 +208,11 @@ func TestEveryPlanAnswersWithItself(t *testing.T) {
 // no panic, no error, and either faults or answers that order nothing that was
 // not proposed. Run it with -fuzzminimizetime=10x.
 func FuzzAnswers(f *testing.F) {
-	workbook := reorderBytes(f, plans.Plan())
+	small := plan.Plan{Workshop: "Larchfell Bike Park", AsOf: plans.AsOf, Currency: plans.Plan().Currency, Orders: plans.Plan().Orders[:1]}
+	workbook := reorderBytes(f, small)
 	p, order, hidden := unpack(f, workbook), partOf(f, workbook, quillon), partOf(f, workbook, ordersMemory)
 	f.Add(p[order], p[hidden])
-	for _, r := range badWork {
+	for _, r := range badWork[:12] {
 		other := edited(f, workbook, quillon, r.work)
 		if b, err := openBook(bytes.NewReader(other), int64(len(other)), standard); err == nil {
 			if _, known := b.tab(quillon); known {
