@@ -2,7 +2,6 @@ package reports
 
 import (
 	"fmt"
-	"strings"
 
 	"circlip/inventory"
 	"circlip/reports/plan"
@@ -34,7 +33,7 @@ func Forward(p plan.Plan) Sheet {
 	}
 	for _, f := range p.Forward {
 		s.Rows = append(s.Rows, Row{Cells: []Cell{
-			Words(supplierName(f.Supplier)), Words(listed(packsOf(f.Lines), forwardLines)), Amount(f.Goods, p.Currency),
+			Words(supplierName(f.Supplier)), Words(semicolons(packsOf(f.Lines), forwardLines)), Amount(f.Goods, p.Currency),
 			Amount(f.Carriage, p.Currency), Amount(breaks(f), p.Currency), Amount(f.Holding, p.Currency),
 			Amount(f.Saving, p.Currency).With(Formula{Add: []string{"Carriage saved", "Price breaks"}, Less: []string{"Costs to keep"}}),
 			Words(f.Why),
@@ -80,9 +79,13 @@ func packsOf(lines []plan.Line) []string {
 func forwardSentences(p plan.Plan) []string {
 	var sentences []string
 	for _, f := range p.Forward {
-		sentences = append(sentences, strings.TrimSpace(fmt.Sprintf("%s, add %s for %s: it saves %s in all, %s to keep it taken off. %s",
-			supplierName(f.Supplier), listed(packsOf(f.Lines), pageLacks), amount(f.Goods, p.Currency),
-			amount(f.Saving, p.Currency), amount(f.Holding, p.Currency), f.Why)))
+		why := capital(f.Why)
+		if why != "" {
+			why = " " + why + "."
+		}
+		sentences = append(sentences, fmt.Sprintf("%s, add %s, for %s: it saves %s in all, %s to keep it taken off.%s",
+			supplierName(f.Supplier), semicolons(packsOf(f.Lines), pageLacks), amount(f.Goods, p.Currency),
+			amount(f.Saving, p.Currency), amount(f.Holding, p.Currency), why))
 	}
 	return sentences
 }

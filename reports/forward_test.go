@@ -22,12 +22,12 @@ func TestThePageSaysWhatIsWorthBringingForward(t *testing.T) {
 		why   string
 		want  string
 	}{
-		{"one line, with the supplier's code", lines[:1], "Carriage is free from EUR 150.00.",
-			"Near, add 5 packs of 10 ea Oil seal (S-10) for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off. Carriage is free from EUR 150.00."},
+		{"one line, with the supplier's code", lines[:1], "carriage is free from EUR 150.00",
+			"Near, add 5 packs of 10 ea Oil seal (S-10), for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off. Carriage is free from EUR 150.00."},
 		{"one pack, no code, no name", lines[1:2], "",
-			"Near, add 1 pack of 1,000.0 ml OIL for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off."},
+			"Near, add 1 pack of 1,000.0 ml OIL, for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off."},
 		{"more lines than the page has room for", lines, "",
-			"Near, add 5 packs of 10 ea Oil seal (S-10), 1 pack of 1,000.0 ml OIL and 1 more for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off."},
+			"Near, add 5 packs of 10 ea Oil seal (S-10); 1 pack of 1,000.0 ml OIL; and 1 more, for EUR 91.00: it saves EUR 5.85 in all, EUR 1.05 to keep it taken off."},
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {

@@ -3,6 +3,8 @@ package reports
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"circlip/inventory"
 	"circlip/reports/plan"
@@ -15,7 +17,8 @@ func Limits(p plan.Plan) Sheet {
 		Key: "limits", Name: "Limits",
 		Title: fmt.Sprintf("What limits cut · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"A limit is the budget, the shelf life of an item, the workshop's own limit on flammable litres, or a supplier's least order. Beside each stands what share of jobs would be ready without it and is ready with it.",
+			"A limit is the budget, the shelf life of an item, or the workshop's own limit on flammable litres. Beside each stands what share of jobs would be ready without it and is ready with it.",
+			"A supplier's minimum cuts nothing; where an order stays below it, the shares are those with the order and, should the supplier not take it, without.",
 		},
 		Columns: []Column{
 			{Name: "Limit"},
@@ -87,13 +90,19 @@ func limitSentences(p plan.Plan) []string {
 		if l.Of != "" {
 			name += ", " + about(p, l.Of)
 		}
-		allowed := fmt.Sprintf("%s allowed, %s wanted", l.Allowed, l.Wanted)
 		if l.Kind == plan.MinimumLimit {
-			allowed = fmt.Sprintf("%s at least, the order comes to %s", l.Allowed, l.Wanted)
+			sentences = append(sentences, fmt.Sprintf("%s: %s are asked for, the order comes to %s. %s", name, l.Allowed, l.Wanted, refusalSentence(l)))
+			continue
 		}
-		sentences = append(sentences, strings.TrimSpace(fmt.Sprintf("%s: %s. %s %s", name, allowed, lossSentence(l), cutSentence(l))))
+		sentences = append(sentences, strings.TrimSpace(fmt.Sprintf("%s: wanted %s, allowed %s. %s %s", name, l.Wanted, l.Allowed, lossSentence(l), cutSentence(l))))
 	}
 	return sentences
+}
+
+// refusalSentence says what it would cost if a supplier does not take an order
+// that stays below its minimum.
+func refusalSentence(l plan.Limit) string {
+	return fmt.Sprintf("If it is not taken, %s of jobs are ready instead of %s: add what will be needed next, or wait.", percent(l.With), percent(l.Without))
 }
 
 // lossSentence says what a limit costs in readiness.
@@ -113,7 +122,15 @@ func cutSentence(l plan.Limit) string {
 	if len(cut) == 0 {
 		return ""
 	}
-	return "Not ordered: " + listed(cut, pageLacks) + "."
+	return "Not ordered: " + semicolons(cut, pageLacks) + "."
+}
+
+// semicolons joins the first texts, in which commas may stand, and counts the rest.
+func semicolons(texts []string, most int) string {
+	if len(texts) <= most {
+		return strings.Join(texts, "; ")
+	}
+	return fmt.Sprintf("%s; and %d more", strings.Join(texts[:most], "; "), len(texts)-most)
 }
 
 // quantity is a quantity with its unit in a sentence.
@@ -121,5 +138,11 @@ func quantity(q inventory.Quantity, m inventory.Measure) string {
 	return Measured(q, m).String() + " " + string(m)
 }
 
-// capital begins a sentence with a word of the program's own.
-func capital(word string) string { return strings.ToUpper(word[:1]) + word[1:] }
+// capital begins a sentence with a text.
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return ""
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
+}

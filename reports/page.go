@@ -48,7 +48,7 @@ func Page(p plan.Plan) string {
 		section("What readiness costs", "  ", curveSentence)
 		pageCurve(&out, p)
 	}
-	section("Take note", "  - ", clipped(p.Warnings, pageWarnings)...)
+	section("Take note", "  - ", clipped(otherWarnings(p), pageWarnings)...)
 	section("Cautions", "  - ", cautions...)
 	return out.String()
 }
@@ -141,11 +141,11 @@ func readinessSentences(p plan.Plan) []string {
 	r := p.Readiness
 	sentences := []string{fmt.Sprintf(
 		"Of the jobs that come between these deliveries and the next ones, %s find on their day what they wait for; without this order, %s. The target is %s%s",
-		percent(r.WithOrder), percent(r.WithoutOrder), percent(r.Target), met(r))}
+		percent(r.WithOrder), percent(r.WithoutOrder), percent(r.Target), met(p))}
 	if !r.Exact && r.StandardError > 0 {
 		sentences[0] += fmt.Sprintf(" Both shares come from a simulation and are right to about %.2f points.", 200*r.StandardError)
 	}
-	if r.Aim > r.Target {
+	if r.Aim > r.Target && r.WithOrder >= r.Target {
 		sentences = append(sentences, fmt.Sprintf("The order aims at %s to be sure of the target: what was learnt may be off, and a late delivery makes several jobs wait at once.", percent(r.Aim)))
 	}
 	if n := waiting(p); n > 0 {
@@ -168,11 +168,14 @@ func waiting(p plan.Plan) int {
 
 // met ends the sentence on the target; a target that is missed is said, never
 // left to be seen by comparing.
-func met(r plan.Readiness) string {
-	if r.WithOrder < r.Target {
-		return ", which this order does not reach: see under Take note what holds it back."
+func met(p plan.Plan) string {
+	switch {
+	case p.Readiness.WithOrder >= p.Readiness.Target:
+		return "."
+	case len(p.Limits) > 0:
+		return ", which this order does not reach: see below what limits cut."
 	}
-	return "."
+	return ", which this order does not reach: see under Take note what holds it back."
 }
 
 // jobSentences count the booked jobs by state and name those that are overdue.
@@ -296,6 +299,14 @@ func (f fluid) sentence() string {
 		s += fmt.Sprintf("; the cards of %s took %s less than the standard", plural(f.Jobs, "job", "jobs"), q(-over))
 	}
 	return s + "."
+}
+
+// otherWarnings are those that tell of no limit: limits have a section of their
+// own.
+func otherWarnings(p plan.Plan) []string {
+	return slices.DeleteFunc(slices.Clone(p.Warnings), func(warning string) bool {
+		return slices.ContainsFunc(p.Limits, func(l plan.Limit) bool { return l.Warning == warning })
+	})
 }
 
 // clipped keeps the first texts and counts the rest.

@@ -267,6 +267,26 @@ func TestThePageSpeaksOnlyOfWhatThereIsToSay(t *testing.T) {
 	}
 }
 
+func TestThePageTellsEachLimitOnce(t *testing.T) {
+	p := plans.Plan()
+	warning := p.Limits[0].Warning
+	if strings.Contains(words(Page(p)), warning) || !strings.Contains(words(textOf(t, Summary(p))), warning) {
+		t.Errorf("expected %q in the summary, and not on the page, which tells the limit by itself", warning)
+	}
+	p.Limits = nil
+	if !strings.Contains(words(Page(p)), warning) {
+		t.Errorf("expected %q among what to note where nothing else tells it", warning)
+	}
+}
+
+func TestATargetThatIsMissedSaysWhereToLook(t *testing.T) {
+	p := plans.Plan()
+	p.Readiness = plan.Readiness{Target: 0.97, WithOrder: 0.93, Aim: 0.98, Exact: true}
+	if got := strings.Join(readinessSentences(p), " "); !strings.Contains(got, "does not reach: see below what limits cut.") || strings.Contains(got, "aims at") {
+		t.Errorf("found %q, expected it to point to the limits, and no word of an aim that was not reached", got)
+	}
+}
+
 func TestAnOrderThatGoesOnAnotherDayThanUsualSaysWhy(t *testing.T) {
 	p := plans.Plan()
 	if strings.Contains(words(Page(p)), "Tarn Works: order on") {

@@ -100,7 +100,7 @@ func (b *buyer) minimums(bought basket, with float64) []Limit {
 
 func (b *buyer) money(m inventory.Money) string {
 	c := b.view.Settings.Currency
-	return c.Format(m) + " " + c.Code
+	return c.Code + " " + c.Format(m)
 }
 
 // amount is a quantity of an item with its unit.
@@ -118,17 +118,17 @@ func litres(q inventory.Quantity) string {
 // and of orders that a supplier may not take.
 func (b *buyer) sayLimits(c chosen, limits []Limit) {
 	v := b.view
-	for _, l := range limits {
+	for k, l := range limits {
 		if l.Kind == MinimumLimit {
 			s := v.supplier[l.Of]
-			v.warn("order to %s: %s are below its minimum of %s; add what will be needed next, or wait: without the order %s of the jobs are ready instead of %s", s.Name, l.Wanted, b.money(s.MinOrder), percent(l.With), percent(l.Without))
+			limits[k].Warning = v.warn("order to %s: %s are below its minimum of %s; add what will be needed next, or wait: without the order %s of the jobs are ready instead of %s", s.Name, l.Wanted, b.money(s.MinOrder), percent(l.With), percent(l.Without))
 			continue
 		}
 		of := string(l.Kind)
 		if l.Of != "" {
 			of += " of " + l.Of
 		}
-		v.warn("%s: %s wanted, %s allowed; %s of the jobs are ready, with what was cut it would be %s", of, l.Wanted, l.Allowed, percent(l.With), percent(l.Without))
+		limits[k].Warning = v.warn("%s: %s wanted, %s allowed; %s of the jobs are ready, with what was cut it would be %s", of, l.Wanted, l.Allowed, percent(l.With), percent(l.Without))
 	}
 	for _, w := range c.basket.buys {
 		if most, strict := b.keeping.most(w.item, w.qty); strict < most {

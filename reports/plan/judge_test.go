@@ -70,11 +70,11 @@ func TestWhatAPersonMakesOfAnOrder(t *testing.T) {
 		{"no multiple", func(s *inventory.Shop) { s.Offers[2].Multiple = 2 },
 			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "in multiples of 2"},
 		{"below the supplier's minimum", func(s *inventory.Shop) { s.Suppliers[0].MinOrder = 30_00 },
-			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "goods of 28.80 EUR, its minimum is 30.00 EUR"},
+			[]Pick{{"near", "wiper", 3, 0}}, 28_80, "goods of EUR 28.80, its minimum is EUR 30.00"},
 		{"above the budget, by the carriage alone", func(s *inventory.Shop) {
 			money := inventory.Money(33_79)
 			s.Settings.Budget = &money
-		}, []Pick{{"near", "wiper", 3, 0}}, 28_80, "the orders come to 33.80 EUR, carriage included, 33.79 EUR may be spent"},
+		}, []Pick{{"near", "wiper", 3, 0}}, 28_80, "the orders come to EUR 33.80, carriage included, EUR 33.79 may be spent"},
 		{"more than is used before it expires", func(s *inventory.Shop) { s.Items[3].ShelfMonths = 1 },
 			[]Pick{{"near", "wiper", 50, 0}}, 480_00, "shelf life of wiper: 100 ea ordered"},
 		{"more than the cabinet takes", func(s *inventory.Shop) {

@@ -14,6 +14,7 @@ type Limit struct {
 	Cut     []Cut   // what is not ordered because of it
 	Without float64 // readiness of the order with what was cut beside it; of the order where a minimum is not met
 	With    float64 // of the order; without that supplier's lines where a minimum is not met, since it may not take them
+	Warning string  // the one among the plan's that tells the same
 }
 
 // Cut is what a limit takes off an order.

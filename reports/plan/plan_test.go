@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -299,8 +300,11 @@ func TestPlanLimits(t *testing.T) {
 		{"a supplier's minimum that is not met is told", func(s *inventory.Shop) {
 			s.Suppliers[1].MinOrder = 9_999_00
 		}, func(p Plan) error {
-			if !strings.Contains(strings.Join(p.Warnings, "\n"), "below its minimum of 9999.00") {
+			if !strings.Contains(strings.Join(p.Warnings, "\n"), "below its minimum of EUR 9999.00") {
 				return fmt.Errorf("warnings %q", p.Warnings)
+			}
+			if len(p.Limits) != 1 || !slices.Contains(p.Warnings, p.Limits[0].Warning) {
+				return fmt.Errorf("limits %+v, expected one that names its warning among %q", p.Limits, p.Warnings)
 			}
 			return nil
 		}},

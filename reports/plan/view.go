@@ -114,11 +114,13 @@ func (v *view) codes(ids []int) []string {
 	return codes
 }
 
-func (v *view) warn(format string, args ...any) {
+// warn adds a warning, once, and returns it.
+func (v *view) warn(format string, args ...any) string {
 	text := fmt.Sprintf(format, args...)
 	if !slices.Contains(v.warnings, text) {
 		v.warnings = append(v.warnings, text)
 	}
+	return text
 }
 
 // weeks is the horizon in the book's days.

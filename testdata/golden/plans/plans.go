@@ -56,7 +56,8 @@ func Plan() plan.Plan {
 			{Item: "GRS-SEAL", Service: "fork-lower", Jobs: 31, StandardPerJob: 3.1},
 		},
 		Warnings: []string{
-			"OIL-D25: the shelf life of 24 months cuts the order from 3 packs to 2; readiness would be 0.2 points higher with all 3",
+			"budget: EUR 252.45 wanted, EUR 220.00 allowed; 97.3 % of the jobs are ready, with what was cut it would be 97.8 %",
+			"parts that nobody sells by themselves are planned as the kits that hold them: SEA-32",
 			"nothing is learnt from history yet: the book's own show rate, capture and need are used as they stand",
 		},
 	}
@@ -171,8 +172,11 @@ func orders() []plan.Order {
 
 func limits() []plan.Limit {
 	return []plan.Limit{
-		{Kind: plan.BudgetLimit, Allowed: "EUR 220.00", Wanted: "EUR 252.45", Without: 0.9784, With: 0.9728, Cut: []plan.Cut{{Item: wiper, Qty: 20}}},
-		{Kind: plan.ShelfLifeLimit, Of: "GRS-SEAL", Allowed: "100.0 g", Wanted: "150.0 g", Without: 0.9729, With: 0.9728, Cut: []plan.Cut{{Item: grease, Qty: 500}}},
+		{
+			Kind: plan.BudgetLimit, Allowed: "EUR 220.00", Wanted: "EUR 252.45", Without: 0.9784, With: 0.9728, Cut: []plan.Cut{{Item: wiper, Qty: 20}},
+			Warning: "budget: EUR 252.45 wanted, EUR 220.00 allowed; 97.3 % of the jobs are ready, with what was cut it would be 97.8 %",
+		},
+		{Kind: plan.ShelfLifeLimit, Of: "GRS-SEAL", Allowed: "100.0 g, surely used before it expires on 2028-02-20", Wanted: "150.0 g", Without: 0.9729, With: 0.9728, Cut: []plan.Cut{{Item: grease, Qty: 500}}},
 	}
 }
 
@@ -180,7 +184,7 @@ func forward() []plan.Forward {
 	return []plan.Forward{{
 		Supplier: quillon, Lines: []plan.Line{line(seal, "QS-35-10", 5, 10, 18_20, AsOf+4)},
 		Goods: 91_00, Carriage: 6_90, Holding: 1_05, Saving: 5_85,
-		Why: "The order then reaches EUR 150.00, from which carriage is free.",
+		Why: "it brings the goods to EUR 150.15; from EUR 150.00 carriage is free",
 	}}
 }
 
