@@ -1,6 +1,7 @@
 package db_test
 
 import (
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -106,4 +107,181 @@ func TestWhatActsDidComesBackWithTheBook(t *testing.T) {
 		b.mustBeSound(t, again.Workshop.ID)
 	}
 	theSame(t, "loaded twice", first, second, was, is, on(time.April, 1))
+}
+
+// A book that was saved earlier takes nothing back, and one that was saved later
+// brings only what is new.
+func TestAnOlderAndANewerSavedBook(t *testing.T) {
+	first, second := openBench(t), openBench(t)
+	was := orderingBook(t).load(t, first).Workshop.ID
+	acts := everyAct()
+	first.performed(t, was, acts[:5]...)
+	early := saved(t, first, was)
+	is := early.load(t, second).Workshop.ID
+	first.performed(t, was, acts[5:]...)
+	late := saved(t, first, was)
+
+	if report := early.load(t, first); report.Movements != 0 || changes(report)["orders"][:4] != "0+0+" {
+		t.Errorf("the earlier book changed what came after it: %+v", report)
+	}
+	if diff := cmp.Diff(late, saved(t, first, was)); diff != "" {
+		t.Errorf("the earlier book left its mark: %s", diff)
+	}
+	if report := late.load(t, second); report.Movements == 0 || report.Movements > 13 {
+		t.Errorf("the later book moved %d, want what the last acts did", report.Movements)
+	}
+	if diff := cmp.Diff(balances(t, first, was), balances(t, second, is)); diff != "" {
+		t.Errorf("the later book comes to another shelf: %s", diff)
+	}
+	second.mustBeSound(t, is)
+}
+
+// balances lists what each lot holds.
+func balances(t testing.TB, b *bench, workshop int64) []string {
+	t.Helper()
+	return b.lines(t, `
+SELECT format('%s %s %s', item, lot, on_hand) FROM circlip.balance WHERE workshop = $1 ORDER BY item, lot`, workshop)
+}
+
+func TestASavedBookUnderAnotherName(t *testing.T) {
+	first, second := openBench(t), openBench(t)
+	was := orderingBook(t).load(t, first).Workshop.ID
+	first.performed(t, was, everyAct()...)
+	renamed := saved(t, first, was).with(t, "settings", "north bench", "trial bench")
+	is := renamed.load(t, second).Workshop.ID
+	if diff := cmp.Diff(first.movements(t, was), second.movements(t, is)); diff != "" {
+		t.Errorf("the ledger differs: %s", diff)
+	}
+	if again := renamed.load(t, second); again.Movements != 0 {
+		t.Errorf("loaded again it moved %d", again.Movements)
+	}
+}
+
+func TestWhatWasReversedStaysReversed(t *testing.T) {
+	first, second := openBench(t), openBench(t)
+	was := orderingBook(t).load(t, first).Workshop.ID
+	first.performed(t, was, everyAct()[:7]...)
+	is := saved(t, first, was).load(t, second).Workshop.ID
+	for rule, seq := range map[string]int64{"corrected once": 4, "a correction": 5} {
+		_, err := second.Do(t.Context(), is, uuid.New(), db.Reverse{Item: "wiper-35", Lot: "W7", Seq: seq, On: on(time.April, 1)})
+		if !errors.Is(err, inventory.ErrConflict) {
+			t.Errorf("%s: %v, want a conflict", rule, err)
+		}
+	}
+}
+
+// Rows that are added to a saved book by hand are told among its moves, once.
+func TestRowsAddedToASavedBook(t *testing.T) {
+	first, second := openBench(t), openBench(t)
+	p := orderingBook(t)
+	was := p.load(t, first).Workshop.ID
+	first.performed(t, was, everyAct()[:5]...)
+	added := func(p papers) papers {
+		return p.with(t, "job_use", "", "J2,wiper-35,,3\n").with(t, "counts", "", "grease,2026-03-20,731,,,\n")
+	}
+	want := added(saved(t, first, was))
+	is := want.load(t, second).Workshop.ID
+	want.load(t, first)
+	if diff := cmp.Diff(balances(t, first, was), balances(t, second, is)); diff != "" {
+		t.Errorf("- told in two parts, + told at once: %s", diff)
+	}
+	second.mustBeSound(t, is)
+}
+
+func TestADeliveryIsToldOnce(t *testing.T) {
+	bench := openBench(t)
+	p := smallBook()
+	w := p.load(t, bench).Workshop.ID
+	bench.performed(t, w, db.Receive{Item: "wiper-35", Lot: "W9", Qty: 60, Order: "PO2", On: on(time.March, 2)})
+	before := bench.movements(t, w)
+	p = p.with(t, "orders", "PO2,wiper-35,ravelin,6,2026-02-20,2026-02-27,,", "PO2,wiper-35,ravelin,6,2026-02-20,2026-02-27,2026-03-02,")
+	if report := p.load(t, bench); report.Movements != 0 {
+		t.Errorf("the row of the order moved stock that an act had received: %+v", report)
+	}
+	if diff := cmp.Diff(before, bench.movements(t, w)); diff != "" {
+		t.Error(diff)
+	}
+	if got := bench.shop(t, w, on(time.April, 1)).Orders[2]; got.ReceivedPacks != 6 {
+		t.Errorf("the order received %d packs, want the 6 of its row", got.ReceivedPacks)
+	}
+}
+
+// What acts did to an order stays where an older book has blank cells.
+func TestAnOlderBookLeavesOrdersAsActsMadeThem(t *testing.T) {
+	bench := openBench(t)
+	p := smallBook()
+	w := p.load(t, bench).Workshop.ID
+	bench.performed(t, w,
+		db.Deliver{Order: "PO2", On: on(time.March, 2), Closed: true, Lines: []db.DeliverLine{{Item: "wiper-35", Packs: 4, Qty: 40}}})
+	want := bench.shop(t, w, on(time.April, 1))
+	if report := p.load(t, bench); changes(report)["orders"] != "0+0+3, 0 missing" || report.Movements != 0 {
+		t.Errorf("the older book: %v, %d movements", changes(report), report.Movements)
+	}
+	if diff := cmp.Diff(want, bench.shop(t, w, on(time.April, 1))); diff != "" {
+		t.Error(diff)
+	}
+	said := p.with(t, "orders", "received_on,received_packs\n", "received_on,received_packs,closed_on,pack_qty\n").
+		with(t, "orders", "2026-02-20,2026-02-27,,\n", "2026-02-20,2026-02-27,2026-03-03,5,2026-03-04,20\n")
+	if diff := cmp.Diff([]string{
+		`orders:4:closed_on: already recorded otherwise, found "2026-03-04", expected 2026-03-02 as recorded; correct it by a count or a reversing movement`,
+		`orders:4:pack_qty: already recorded otherwise, found "20", expected 10 as recorded, in which packs of it came`,
+		`orders:4:received_on: already recorded otherwise, found "2026-03-03", expected 2026-03-02 as recorded; correct it by a count or a reversing movement`,
+		`orders:4:received_packs: already recorded otherwise, found "5", expected 4 as recorded; correct it by a count or a reversing movement`,
+	}, faultsOf(t, bench, said)); diff != "" {
+		t.Error(diff)
+	}
+}
+
+const (
+	oneAct     = "6f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"
+	otherAct   = "7f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"
+	movesHead  = "item,lot,number,act,from,to,reverses,ref,qty,date,received,expires_on,unit_cost\n"
+	opensW1    = "wiper-35,W1,1," + otherAct + ",opening,shelf,,stock,12,2026-01-01,2026-01-01,2031-09-30,4.10\n"
+	wastesOfW1 = "wiper-35,W1,2," + oneAct + ",shelf,waste,,torn,1,2026-02-01,2026-01-01,2031-09-30,4.10\n"
+)
+
+func TestFaultsOfMoves(t *testing.T) {
+	for _, tc := range []struct {
+		rule, moves string
+		want        []string
+	}{
+		{"a move stands once", wastesOfW1 + wastesOfW1,
+			[]string{`moves:3:item: the same key as in row 2, found "wiper-35 / W1 / 2", expected each key once`}},
+		{"it is of a known item", strings.Replace(wastesOfW1, "wiper-35", "wiper-53", 1),
+			[]string{`moves:2:item: unknown code, found "wiper-53", expected one of the table items; is it "wiper-35"?`}},
+		{"a lot has one age and one cost", wastesOfW1 + "wiper-35,W1,3," + oneAct + ",shelf,waste,,torn,1,2026-02-01,2026-01-02,,4.20\n",
+			[]string{
+				`moves:3:expires_on: told otherwise in row 2, found "nothing", expected 2031-09-30, as there: a lot has one day of receipt, one expiry and one cost`,
+				`moves:3:received: told otherwise in row 2, found "2026-01-02", expected 2026-01-01, as there: a lot has one day of receipt, one expiry and one cost`,
+				`moves:3:unit_cost: told otherwise in row 2, found "another cost", expected the cost as there: a lot has one day of receipt, one expiry and one cost`}},
+		{"what is corrected is the mirror of it", wastesOfW1 + "wiper-35,W1,3," + otherAct + ",waste,shelf,2,torn,2,2026-02-01,2026-01-01,2031-09-30,4.10\n",
+			[]string{`moves:3:reverses: no such row to correct, found "2", expected the number of a row of the lot with from and to the other way about, corrected once`}},
+		{"and is corrected once", wastesOfW1 +
+			"wiper-35,W1,3," + otherAct + ",waste,shelf,2,torn,1,2026-02-01,2026-01-01,2031-09-30,4.10\n" +
+			"wiper-35,W1,4," + otherAct + ",waste,shelf,2,torn,1,2026-02-01,2026-01-01,2031-09-30,4.10\n",
+			[]string{`moves:4:reverses: no such row to correct, found "2", expected the number of a row of the lot with from and to the other way about, corrected once`}},
+		{"the opening shelf is told alike", strings.Replace(opensW1, "stock,12", "stock,13", 1),
+			[]string{`moves:2:qty: not what the table stock says of the lot, found "13", expected 12, as there`}},
+		{"no lot falls below zero", strings.Replace(opensW1+wastesOfW1, "torn,1,", "torn,13,", 1),
+			[]string{`moves: the ledger does not take lot W1 of wiper-35: below zero, found "torn", expected 1 fewer steps, so that what is set aside is kept`}},
+	} {
+		p := smallBook().without("job_use").without("counts")
+		p["moves"] = movesHead + tc.moves
+		if diff := cmp.Diff(tc.want, faultsOf(t, openBench(t), p)); diff != "" {
+			t.Errorf("%s: (- want, + got)\n%s", tc.rule, diff)
+		}
+	}
+}
+
+func TestMovesStandAsTheyAreRecorded(t *testing.T) {
+	bench := openBench(t)
+	p := smallBook()
+	p["moves"] = movesHead + opensW1 + wastesOfW1
+	p.load(t, bench)
+	p["moves"] = movesHead + opensW1 + strings.Replace(wastesOfW1, "torn,1,", "torn,2,", 1)
+	if diff := cmp.Diff([]string{
+		`moves:3:act: already recorded otherwise, found "` + oneAct + `", expected what it moved as recorded; correct it by a count or a reversing movement`,
+	}, faultsOf(t, bench, p)); diff != "" {
+		t.Error(diff)
+	}
 }

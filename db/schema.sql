@@ -658,6 +658,7 @@ CREATE FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) RE
     LANGUAGE plpgsql
     AS $$
 BEGIN
+    PERFORM hold_items(shop, what, r);
     CASE what
         WHEN 'receive'        THEN RETURN act_receive(shop, doing, r);
         WHEN 'take'           THEN RETURN act_take(shop, doing, r);
@@ -738,6 +739,30 @@ CREATE FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) RET
 END;
 
 ALTER FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    held bigint;
+BEGIN
+    FOR held IN
+        SELECT DISTINCT hashtextextended('item ' || i.item, shop) FROM (
+            SELECT unnest(ARRAY[r->>'item', r->>'kit'])
+            UNION ALL SELECT l->>'item' FROM jsonb_array_elements(coalesce(r->'lines', r->'parts', '[]')) AS l
+            UNION ALL SELECT s.item FROM set_aside AS s
+                WHERE what = 'release' AND s.workshop = shop AND s.job = r->>'job') AS i(item)
+        WHERE i.item IS NOT NULL ORDER BY 1
+    LOOP
+        IF what IN ('deliver', 'open kit', 'extend', 'open container') THEN
+            PERFORM pg_advisory_xact_lock(held);
+        ELSE
+            PERFORM pg_advisory_xact_lock_shared(held);
+        END IF;
+    END LOOP;
+END $$;
+
+ALTER FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.import_faults(shop bigint) RETURNS TABLE(ordinal bigint, problem text, recorded_qty bigint, recorded_on date, on_hand bigint)
     LANGUAGE plpgsql SECURITY DEFINER
@@ -877,7 +902,7 @@ BEGIN
     SELECT CASE WHEN (l.expires_on, l.unit_cost) = (expiry, cost) THEN 'same' ELSE 'other' END INTO how
         FROM lot AS l WHERE l.workshop = shop AND l.item = of_item AND l.lot = of_lot;
     IF how = 'same' AND ROW(of_item, of_lot)::shelf_lot <> ALL (locked) THEN
-        RAISE EXCEPTION 'item % lot % was made by another act meanwhile', of_item, of_lot
+        RAISE EXCEPTION 'item % lot % was made by somebody else meanwhile', of_item, of_lot
             USING ERRCODE = 'serialization_failure';
     END IF;
 END $$;
@@ -983,7 +1008,7 @@ BEGIN
         IF said.ordered IS NULL THEN
             PERFORM refuse('not found', jsonb_build_object('order', for_order, 'item', said.item,
                 'reason', 'the order has no line of it'));
-        ELSIF said.closed_on IS NOT NULL THEN
+        ELSIF said.packs > 0 AND said.closed_on IS NOT NULL THEN
             PERFORM refuse('conflict', jsonb_build_object('order', for_order, 'item', said.item,
                 'reason', format('the rest of it was given up on %s; order it anew', said.closed_on)));
         ELSIF said.qty > said.packs * said.pack_qty THEN
@@ -1622,6 +1647,30 @@ CREATE TABLE circlip.model (
 
 ALTER TABLE circlip.model OWNER TO circlip_owner;
 
+CREATE VIEW circlip.moved AS
+ SELECT m.workshop,
+    m.item
+   FROM (circlip.movement m
+     JOIN circlip.act a USING (workshop, act))
+  WHERE (a.kind <> 'import'::text)
+UNION
+ SELECT late.workshop,
+    late.item
+   FROM ( SELECT m.workshop,
+            m.item,
+            m.happened_on,
+            max(m.happened_on) OVER (PARTITION BY m.workshop, m.item ORDER BY m.recorded_at GROUPS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS told
+           FROM circlip.movement m) late
+  WHERE (late.happened_on <= late.told)
+UNION
+ SELECT movement.workshop,
+    movement.item
+   FROM circlip.movement
+  GROUP BY movement.workshop, movement.item, movement.act
+ HAVING (min(movement.ref) <> max(movement.ref));
+
+ALTER TABLE circlip.moved OWNER TO circlip_owner;
+
 CREATE VIEW circlip.moves AS
  SELECT m.workshop,
     m.item,
@@ -1637,17 +1686,14 @@ CREATE VIEW circlip.moves AS
     l.received_on,
     NULLIF(l.expires_on, 'infinity'::date) AS expires_on,
     l.unit_cost
-   FROM (circlip.movement m
+   FROM ((circlip.movement m
      JOIN circlip.lot l USING (workshop, item, lot))
-  WHERE (EXISTS ( SELECT
-           FROM (circlip.movement o
-             JOIN circlip.act a USING (workshop, act))
-          WHERE ((o.workshop = m.workshop) AND (o.item = m.item) AND (a.kind <> 'import'::text))))
+     JOIN circlip.moved USING (workshop, item))
 UNION ALL
  SELECT c.workshop,
-    c.item,
+    moved.item,
     ''::text AS lot,
-    row_number() OVER (PARTITION BY c.workshop, c.item ORDER BY c.counted_on) AS number,
+    row_number() OVER (PARTITION BY c.workshop, moved.item ORDER BY c.counted_on) AS number,
     ''::text AS act,
     'difference'::text AS from_place,
     'shelf'::text AS to_place,
@@ -1658,13 +1704,11 @@ UNION ALL
     NULL::date AS received_on,
     NULL::date AS expires_on,
     NULL::bigint AS unit_cost
-   FROM circlip.item_count c
-  WHERE ((EXISTS ( SELECT
-           FROM (circlip.movement o
-             JOIN circlip.act a USING (workshop, act))
-          WHERE ((o.workshop = c.workshop) AND (o.item = (c.item)::text) AND (a.kind <> 'import'::text)))) AND (NOT (EXISTS ( SELECT
+   FROM (circlip.item_count c
+     JOIN circlip.moved USING (workshop, item))
+  WHERE (NOT (EXISTS ( SELECT
            FROM circlip.movement m
-          WHERE ((m.workshop = c.workshop) AND (m.item = (c.item)::text) AND (m.ref = (c.counted_on)::text) AND (('difference'::text = m.from_place) OR ('difference'::text = m.to_place)))))));
+          WHERE ((m.workshop = c.workshop) AND (m.item = (c.item)::text) AND (m.ref = (c.counted_on)::text) AND (('difference'::text = m.from_place) OR ('difference'::text = m.to_place))))));
 
 ALTER TABLE circlip.moves OWNER TO circlip_owner;
 
@@ -2293,6 +2337,9 @@ GRANT ALL ON FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance
 REVOKE ALL ON FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot text) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.import_faults(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_faults(shop bigint) TO circlip_app;
 
@@ -2422,6 +2469,8 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kit_part TO circlip_app;
 GRANT SELECT ON TABLE circlip.migration TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.model TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.moved TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.moves TO circlip_app;
 

@@ -1,4 +1,4 @@
-DROP VIEW moves;
+DROP VIEW moves, moved;
 DROP INDEX act_by_hand;
 DROP TABLE groove, holiday;
 ALTER TABLE item DROP COLUMN opened_months;

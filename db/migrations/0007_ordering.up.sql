@@ -114,22 +114,31 @@ END $$;
 
 CREATE INDEX act_by_hand ON act (workshop, act) WHERE kind <> 'import';
 
--- What a saved book tells in its table moves: of the items that acts touched
--- every movement, those that come from other tables of the book too, since what
--- these took of which lot depends on what stood in the ledger by then. A count
--- that found what was there moved nothing; it has a row without a lot and a
--- quantity, so that it is not told as news among movements that came after it.
+-- Items whose ledger does not follow from the rows of the book's other tables:
+-- those that acts touched; those of which something was told after what
+-- happened later, so that it found another shelf; and those where it found a
+-- count that stood, and was undone on its day.
+CREATE VIEW moved AS
+    SELECT workshop, m.item FROM movement AS m JOIN act AS a USING (workshop, act) WHERE a.kind <> 'import'
+    UNION
+    SELECT workshop, item FROM (
+        SELECT m.workshop, m.item, m.happened_on, max(m.happened_on) OVER (PARTITION BY m.workshop, m.item
+            ORDER BY m.recorded_at GROUPS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS told
+        FROM movement AS m) AS late
+    WHERE happened_on <= told
+    UNION
+    SELECT workshop, item FROM movement GROUP BY workshop, item, act HAVING min(ref) <> max(ref);
+
+-- What a saved book tells in its table moves: every movement of those items. A
+-- count that found what was there moved nothing; it has a row without a lot and
+-- a quantity, so that it is not told as news among movements that came after it.
 CREATE VIEW moves AS
     SELECT m.workshop, m.item, m.lot, m.seq AS number, m.act::text AS act, m.from_place, m.to_place, m.reverses, m.ref,
         m.qty, m.happened_on, l.received_on, NULLIF(l.expires_on, 'infinity') AS expires_on, l.unit_cost
-    FROM movement AS m JOIN lot AS l USING (workshop, item, lot)
-    WHERE EXISTS (SELECT FROM movement AS o JOIN act AS a USING (workshop, act)
-        WHERE o.workshop = m.workshop AND o.item = m.item AND a.kind <> 'import')
+    FROM movement AS m JOIN lot AS l USING (workshop, item, lot) JOIN moved USING (workshop, item)
     UNION ALL
-    SELECT c.workshop, c.item, '', row_number() OVER (PARTITION BY c.workshop, c.item ORDER BY c.counted_on), '',
+    SELECT workshop, item, '', row_number() OVER (PARTITION BY workshop, item ORDER BY c.counted_on), '',
         'difference', 'shelf', NULL, c.counted_on::text, 0, c.counted_on, NULL, NULL, NULL
-    FROM item_count AS c
-    WHERE EXISTS (SELECT FROM movement AS o JOIN act AS a USING (workshop, act)
-            WHERE o.workshop = c.workshop AND o.item = c.item AND a.kind <> 'import')
-        AND NOT EXISTS (SELECT FROM movement AS m WHERE m.workshop = c.workshop AND m.item = c.item
+    FROM item_count AS c JOIN moved USING (workshop, item)
+    WHERE NOT EXISTS (SELECT FROM movement AS m WHERE m.workshop = c.workshop AND m.item = c.item
             AND m.ref = c.counted_on::text AND 'difference' IN (m.from_place, m.to_place));

@@ -18,10 +18,16 @@ JOIN (SELECT DISTINCT ON (item, lot) * FROM staged_moves ORDER BY item, lot, row
     ON f.item = s.item AND f.lot = s.lot
 CROSS JOIN LATERAL (VALUES
     ('received', s.received::text, f.received::text),
-    ('expires_on', s.expires_on::text, f.expires_on::text),
-    ('unit_cost', s.unit_cost::text, f.unit_cost::text)
+    ('expires_on', s.expires_on::text, f.expires_on::text)
 ) AS changed("column", now, first)
 WHERE changed.now IS DISTINCT FROM changed.first
+UNION ALL
+SELECT s.row, 'unit_cost', 'told otherwise in row ' || f.row, 'another cost',
+    'the cost as there: a lot has one day of receipt, one expiry and one cost'
+FROM staged_moves AS s
+JOIN (SELECT DISTINCT ON (item, lot) * FROM staged_moves ORDER BY item, lot, row) AS f
+    ON f.item = s.item AND f.lot = s.lot
+WHERE s.unit_cost IS DISTINCT FROM f.unit_cost
 UNION ALL
 SELECT s.row, changed."column", 'already recorded otherwise', coalesce(changed.now, 'nothing'),
     coalesce(changed.recorded, 'nothing') || ' as recorded, which a lot keeps'
