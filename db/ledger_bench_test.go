@@ -61,6 +61,23 @@ func BenchmarkTake(b *testing.B) {
 	}
 }
 
+// BenchmarkOrder places an order of forty lines and delivers it whole.
+func BenchmarkOrder(b *testing.B) {
+	s := benchShop(b)
+	for n := 0; b.Loop(); n++ {
+		order := place(fmt.Sprint("PO-", n))
+		came := deliver(order.Order)
+		for i := range 40 {
+			item := fmt.Sprintf("item-%d", i)
+			order.Lines = append(order.Lines, db.PlaceLine{Item: item, Packs: 2, PackQty: 10, Price: 500})
+			came.Lines = append(came.Lines, db.DeliverLine{Item: item, Packs: 2, Qty: 20, Expires: day(30)})
+		}
+		s.must(b, order)
+		s.must(b, came)
+	}
+	b.ReportMetric(80*float64(b.N)/b.Elapsed().Seconds(), "lines/s")
+}
+
 // history is n movements over a thousand lots: deliveries, then uses.
 func history(s *shop, b *testing.B, n int) []staged {
 	s.exec(b, `INSERT INTO circlip.item (workshop, item, name, kind, measure)

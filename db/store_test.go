@@ -176,7 +176,7 @@ func TestBulkWorkIsAllOrNothing(t *testing.T) {
 // What the tables refuse reads as a rule, with its kind.
 func TestWhatTheTablesRefuse(t *testing.T) {
 	s := openShop(t)
-	s.must(t, receive("seal", "A", 5))
+	s.must(t, receive("oil", "A", 5))
 	for sql, c := range map[string]struct {
 		kind error
 		want string
@@ -185,8 +185,8 @@ func TestWhatTheTablesRefuse(t *testing.T) {
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (1, 'x', 'x', 'seal', 'inch')`:  {inventory.ErrInvalid, "table item, rule item_measure"},
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (99, 'x', 'x', 'seal', 'ea')`:   {inventory.ErrNotFound, "rule item_workshop_fkey"},
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (1, 'x', NULL, 'seal', 'ea')`:   {inventory.ErrInvalid, "table item"},
-		`DELETE FROM item WHERE item = 'seal'`:                                                         {inventory.ErrConflict, "rule lot_item_known"},
-		`INSERT INTO season (workshop, week, factor) VALUES (1, 1, 'often')`:                           {inventory.ErrInvalid, "often"},
+		`DELETE FROM item WHERE item = 'oil'`:                                {inventory.ErrConflict, "rule lot_item_known"},
+		`INSERT INTO season (workshop, week, factor) VALUES (1, 1, 'often')`: {inventory.ErrInvalid, "often"},
 	} {
 		err := s.Bulk(t.Context(), func(tx pgx.Tx) error {
 			_, err := tx.Exec(t.Context(), sql)
