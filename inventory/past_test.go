@@ -33,6 +33,8 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 			{Order: "old", PlacedOn: day - 9, ReceivedOn: day - 4, Packs: 3, ReceivedPacks: 3},
 			{Order: "coming", PlacedOn: day - 3, ReceivedOn: day, Packs: 3, ReceivedPacks: 3},
 			{Order: "today's", PlacedOn: day, Packs: 3},
+			{Order: "given up", PlacedOn: day - 9, Packs: 3, PackQty: 1, ClosedOn: day - 1},
+			{Order: "to be given up", PlacedOn: day - 9, Packs: 3, PackQty: 1, ClosedOn: day},
 		},
 		Receipts: []Receipt{{Item: "seal", Date: day - 4}, {Item: "seal", Date: day}},
 	}
@@ -62,7 +64,10 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 	if len(before.Uses) != 1 || before.Uses[0].Job != "done" {
 		t.Errorf("uses %v, expected those of the job done", before.Uses)
 	}
-	if len(before.Orders) != 2 || before.Orders[1].ReceivedPacks != 0 || before.Orders[0].ReceivedPacks != 3 {
+	if given, toBe := before.Orders[2].Outstanding(), before.Orders[3].Outstanding(); given != 0 || toBe != 3 {
+		t.Errorf("%d and %d outstanding, expected none of what was given up the day before and 3 of what will be today", given, toBe)
+	}
+	if len(before.Orders) != 4 || before.Orders[1].ReceivedPacks != 0 || before.Orders[0].ReceivedPacks != 3 {
 		t.Errorf("orders %v, expected one received and one coming", before.Orders)
 	}
 	if len(before.Receipts) != 1 || before.AsOf != day || len(shop.Jobs) != 7 || shop.Orders[1].ReceivedPacks != 3 {

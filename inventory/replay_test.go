@@ -50,6 +50,9 @@ func TestReplay(t *testing.T) {
 	stood := func(on Date, lot string, from, to Place, q Quantity) Movement {
 		return Movement{Lot: lot, From: from, To: to, Qty: q, HappenedOn: on}
 	}
+	moved := func(number int64, on Date, lot string, from, to Place, q Quantity) Posted {
+		return Posted{Movement: stood(on, lot, from, to, q), Act: "an act", Number: number}
+	}
 	for _, tc := range []struct {
 		rule       string
 		h          History
@@ -138,6 +141,25 @@ func TestReplay(t *testing.T) {
 			Standing: []Movement{stood(day(1), "A", FromStart, Shelf, 9), stood(day(8), "A", Shelf, AtJob, 3)},
 			Events:   []Event{found(day(4), 7)},
 		}, "4 A shelf>difference 2", ""},
+		{"moves are recorded by their numbers, whatever their days", History{
+			Lots:  []ShelfLot{opened("A", day(1), 0)},
+			Moves: []Posted{moved(1, day(1), "A", FromStart, Shelf, 3), moved(2, day(9), "A", Shelf, AtJob, 3), moved(3, day(12), "A", FromOrder, Shelf, 4), moved(4, day(5), "A", Shelf, Wasted, 4)},
+		}, "1 A opening>shelf 3\n9 A shelf>job 3\n12 A supplier>shelf 4\n5 A shelf>waste 4", ""},
+		{"a use is told around them, and need not make up for a day below zero of theirs", History{
+			Lots:   []ShelfLot{opened("A", day(1), 0)},
+			Moves:  []Posted{moved(1, day(1), "A", FromStart, Shelf, 3), moved(2, day(9), "A", Shelf, AtJob, 3), moved(3, day(12), "A", FromOrder, Shelf, 6), moved(4, day(5), "A", Shelf, Wasted, 4)},
+			Events: []Event{used("J1", "", day(14), 2)},
+		}, "1 A opening>shelf 3\n9 A shelf>job 3\n12 A supplier>shelf 6\n5 A shelf>waste 4\n14 A shelf>job 2", ""},
+		{"what rows bring is there before moves take it", History{
+			Lots:   []ShelfLot{opened("A", day(1), 0)},
+			Moves:  []Posted{moved(1, day(4), "A", Shelf, Wasted, 2)},
+			Events: []Event{put("A", day(1), 3), used("J1", "", day(5), 1)},
+		}, "1 A opening>shelf 3\n4 A shelf>waste 2\n5 A shelf>job 1", ""},
+		{"what rows take beyond what moves leave is found", History{
+			Lots:   []ShelfLot{opened("A", day(1), 0)},
+			Moves:  []Posted{moved(1, day(1), "A", FromStart, Shelf, 3), moved(2, day(8), "A", Shelf, Wasted, 3)},
+			Events: []Event{used("J1", "A", day(4), 1)},
+		}, "8 A difference>shelf 1\n1 A opening>shelf 3\n8 A shelf>waste 3\n4 A shelf>job 1", "J1 on 8: 3 of 2"},
 	} {
 		done := Replay(tc.h)
 		if got := told(done.Movements); got != tc.want {
