@@ -13,6 +13,7 @@ import (
 )
 
 type orderCommand struct {
+	Place   placeCommand   `cmd:"" help:"Place the orders of a reorder workbook as it was changed, and write clean sheets to send."`
 	Receive receiveCommand `cmd:"" help:"Put on the shelf what came of an order: all of it, part, more or less."`
 	List    chaseCommand   `cmd:"" help:"Show what is on order, and whom to call by when."`
 	Sheets  sheetsCommand  `cmd:"" help:"Write the sheets of an order that was placed once more."`

@@ -203,7 +203,7 @@ func receiving(shop inventory.Shop, d inventory.Delivery) (db.Deliver, reports.R
 	for _, line := range orderOf(shop, d.Order) {
 		lots := 0
 		for _, l := range d.Lines {
-			if l.Item != line.Item {
+			if l.Item != line.Item || l.Packs == 0 && !d.Closed {
 				continue
 			}
 			lots++
