@@ -87,6 +87,16 @@ func (c *Curve) Points(n int) []Point {
 	return append(thinned, last)
 }
 
+// Steps is how many points the walk down the curve has.
+func (c *Curve) Steps() int { return len(c.steps) }
+
+// At is a point of the walk, 0 the top and the last one that buys nothing, as
+// the walk passed it: without the last look at whole packs that Reach and Within
+// take, and without the items that no job waits for.
+func (c *Curve) At(step int) Levels {
+	return c.levels(c.shelf.stand(c.rungs(step)), make([]int, len(c.shelf.from)))
+}
+
 // Reach is the cheapest levels found that reach a readiness; where none do,
 // the ample ones, whose Readiness tells.
 func (c *Curve) Reach(readiness float64) Levels {

@@ -40,7 +40,7 @@ func (b *buyer) choose(aim float64, budget *inventory.Money) (chosen, error) {
 	}
 	c.basket = c.before
 	if budget != nil && c.before.total > int64(*budget) {
-		c.packs, c.basket, err = b.afford(curve, best.Added, int64(*budget))
+		c.packs, c.basket, err = b.afford(curve, c.packs, int64(*budget))
 	}
 	return c, err
 }
@@ -86,32 +86,4 @@ func (b *buyer) madeUp(levels stock.Levels, cost int64, aim float64, kept []int)
 		return kept
 	}
 	return packs
-}
-
-// halvings of the money in which what a budget buys is looked for: to some
-// thousandth of the order.
-const halvings = 11
-
-// afford is the readiest order found whose total, carriage included, is within
-// a budget: the best levels for ever closer amounts, each judged by what its
-// basket really costs.
-func (b *buyer) afford(curve *stock.Curve, added, budget int64) ([]int, basket, error) {
-	packs := make([]int, len(b.position))
-	best := basket{}
-	low, high := int64(0), added
-	for range halvings {
-		amount := low + (high-low)/2
-		some := b.keepWell(b.onOffer(slices.Clone(curve.Within(amount).Packs)))
-		b.cabinet.keep(some)
-		filled, err := b.basket(some)
-		if err != nil {
-			return nil, basket{}, err
-		}
-		if filled.total > budget {
-			high = amount
-			continue
-		}
-		packs, best, low = some, filled, amount
-	}
-	return packs, best, nil
 }

@@ -57,7 +57,7 @@ func (b *buyer) agedCuts(c chosen) []Limit {
 		most, _ := b.keeping.most(i, wanted)
 		all = append(all, Limit{
 			Kind: ShelfLifeLimit, Of: cut.Item.Code, Wanted: b.amount(i, wanted), Cut: []Cut{cut},
-			Allowed: fmt.Sprintf("%s, surely used before it expires on %s", b.amount(i, most), b.keeping.expires[i]),
+			Allowed: fmt.Sprintf("%s, used before %s in nine cases of ten", b.amount(i, most), b.keeping.expires[i]),
 		})
 	}
 	return all
@@ -128,7 +128,7 @@ func (b *buyer) sayLimits(c chosen, limits []Limit) {
 		if l.Of != "" {
 			of += " of " + l.Of
 		}
-		limits[k].Warning = v.warn("%s: %s wanted, %s allowed; %s of the jobs are ready, with what was cut it would be %s", of, l.Wanted, l.Allowed, percent(l.With), percent(l.Without))
+		limits[k].Warning = v.warn("%s: wanted %s, allowed %s; %s of the jobs are ready, with what was cut it would be %s", of, l.Wanted, l.Allowed, percent(l.With), percent(l.Without))
 	}
 	for _, w := range c.basket.buys {
 		if most, strict := b.keeping.most(w.item, w.qty); strict < most {

@@ -148,7 +148,7 @@ func (b *buyer) brokenLimits(ordered []inventory.Quantity) []string {
 	var broken []string
 	for i, qty := range ordered {
 		if most, _ := b.keeping.most(i, qty); qty > most {
-			broken = append(broken, fmt.Sprintf("shelf life of %s: %s ordered, no more than %s are surely used before it expires on %s", b.view.Items[i].Code, b.amount(i, qty), b.amount(i, most), b.keeping.expires[i]))
+			broken = append(broken, fmt.Sprintf("shelf life of %s: %s ordered, no more than %s are used before %s in nine cases of ten", b.view.Items[i].Code, b.amount(i, qty), b.amount(i, most), b.keeping.expires[i]))
 		}
 	}
 	filled := b.cabinet.limit - b.cabinet.room(ordered)
