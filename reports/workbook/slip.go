@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"cmp"
+	"errors"
 	"iter"
 	"math"
 	"slices"
@@ -49,6 +50,15 @@ type filled struct {
 	faults []book.Fault
 }
 
+// The most that is kept of a tab made to fill the memory.
+const (
+	mostRemembered = 100_000 // lines of a hidden sheet
+	mostTold       = 1_000   // faults of a tab
+)
+
+// errTooLong ends the reading of a table.
+var errTooLong = errors.New("too many lines")
+
 // slipReader reads one tab in one pass: what stands above the table as it comes
 // by, the table through the door of the book.
 type slipReader struct {
@@ -63,9 +73,9 @@ type slipReader struct {
 	filled
 }
 
-// fill reads a tab as a slip. Faults name the tab, row and column as they are
-// seen; an error is a failure to read the file.
-func (b *Book) fill(tab sheetPart, s slip, c *book.Context) (filled, error) {
+// fill reads a tab as a slip of so many lines at most. Faults name the tab, row
+// and column as they are seen; an error is a failure to read the file.
+func (b *Book) fill(tab sheetPart, s slip, most int, c *book.Context) (filled, error) {
 	r := &slipReader{slip: s, book: b, context: c, seen: map[string]bool{}, filled: filled{values: map[string]any{}}}
 	raw, err := b.parts.open(tab.part)
 	if err != nil {
@@ -77,14 +87,19 @@ func (b *Book) fill(tab sheetPart, s slip, c *book.Context) (filled, error) {
 	r.sheet = &sheet{part: newPart(watch), name: tab.title, texts: b.texts, lim: b.lim, look: &looks{}}
 	table := book.Table{Name: "slip", Columns: s.columns}
 	faults, _, err := book.Read(table, r.rowsOfTable(), c, func(record book.Record) error {
+		if len(r.rows) == most {
+			return errTooLong
+		}
 		record.Values = slices.Clone(record.Values)
 		r.rows = append(r.rows, record)
 		return nil
 	})
-	if err != nil {
+	switch {
+	case errors.Is(err, errTooLong):
+		faults = append(faults, book.Fault{Row: r.last, Problem: "the table is too long", Expected: "no more lines than were written"})
+	case err != nil:
 		return filled{}, err
-	}
-	if r.head == 0 && r.sheet.err == nil {
+	case r.head == 0 && r.sheet.err == nil:
 		faults = []book.Fault{{Problem: "no row holds the names of the columns", Expected: "the table under its own names"}}
 	}
 	r.tell(faults...)
@@ -121,8 +136,10 @@ func (r *slipReader) named(column string) bool {
 	return slices.ContainsFunc(r.columns, is) || slices.ContainsFunc(r.fields, is)
 }
 
-// tell adds faults.
-func (r *slipReader) tell(faults ...book.Fault) { r.faults = append(r.faults, faults...) }
+// tell adds faults, as many as a person might read.
+func (r *slipReader) tell(faults ...book.Fault) {
+	r.faults = append(r.faults, faults[:min(len(faults), mostTold-len(r.faults))]...)
+}
 
 // rowsOfTable yields the head and the lines of the table; fields are read on
 // the way to it.
@@ -270,10 +287,10 @@ func (r *slipReader) missing() {
 }
 
 // unseen tells of what a person cannot have seen of the table: columns that are
-// hidden, and cells that are joined, of which a program keeps only the first.
+// read and hidden, and cells that are joined, of which a program keeps only the first.
 func (r *slipReader) unseen() {
 	for _, c := range r.columns {
-		if i, ok := r.at[c.Name]; ok && r.sheet.look.hides(i+1) {
+		if i, ok := r.at[c.Name]; ok && r.sheet.look.hides(i+1) && !slices.Contains(r.spare, c.Name) {
 			r.tell(book.Fault{Column: c.Name, Problem: "the column is hidden", Expected: "columns that can be seen; show it"})
 		}
 	}

@@ -1,38 +1,12 @@
 package workbook
 
 import (
-	"io"
-	"slices"
 	"strconv"
 
 	"circlip/inventory"
 	"circlip/inventory/book"
 	"circlip/reports"
 )
-
-// WriteOrder writes the order to send to a supplier to a file, which takes its
-// place when it is whole: one sheet, nothing hidden, and no formula that looks
-// beyond it.
-func WriteOrder(path string, o reports.OrderToSend) error {
-	return writeWhole(path, "order", func(w io.Writer) error { return EncodeOrder(w, o) })
-}
-
-// EncodeOrder writes that workbook. The same order gives the same bytes.
-func EncodeOrder(w io.Writer, o reports.OrderToSend) error {
-	return encodeSheets(w, "Order "+reports.Plain(o.Order), o.Workshop, o.PlacedOn, []reports.Sheet{o.Sheet()}, nil)
-}
-
-// WriteDelivery writes a sheet to tick a parcel off to a file, which takes its
-// place when it is whole.
-func WriteDelivery(path string, d reports.DeliveryDue) error {
-	return writeWhole(path, "delivery", func(w io.Writer) error { return EncodeDelivery(w, d) })
-}
-
-// EncodeDelivery writes that workbook, with what is due hidden in it for
-// ReadDelivery. The same order gives the same bytes.
-func EncodeDelivery(w io.Writer, d reports.DeliveryDue) error {
-	return encodeSheets(w, "Delivery of order "+reports.Plain(d.Order), d.Workshop, d.PlacedOn, []reports.Sheet{d.Sheet()}, due(d))
-}
 
 // The columns of the hidden sheet that a delivery workbook carries, in the
 // order of due.
@@ -95,16 +69,16 @@ func (b *Book) delivery() (inventory.Delivery, []book.Fault, error) {
 	if !known || tab.hidden {
 		return inventory.Delivery{}, []book.Fault{{Table: name, Problem: "the sheet is missing or hidden", Expected: "the delivery under this name"}}, nil
 	}
-	f, err := b.fill(tab, deliverySlip, &book.Context{Currency: d.Currency})
+	f, err := b.fill(tab, deliverySlip, 10*len(d.Lines)+100, &book.Context{Currency: d.Currency})
 	if err != nil {
 		return inventory.Delivery{}, nil, err
 	}
 	came := inventory.Delivery{Order: d.Order, Supplier: d.Supplier.Code}
 	came.On, _ = f.values[nameOf(reports.CameOnField)].(inventory.Date)
 	came.Closed, _ = f.values[nameOf(reports.RestField)].(bool)
-	seen := map[[2]string]bool{}
+	parcel := newParcel(d, tab.title)
 	for _, row := range f.rows {
-		line, faults := checkCame(d, valuesOf(deliverySlip.columns, row), tab.title, seen)
+		line, faults := parcel.check(valuesOf(deliverySlip.columns, row))
 		f.faults = append(f.faults, faults...)
 		if line.Packs > 0 {
 			came.Lines = append(came.Lines, line)
@@ -124,6 +98,9 @@ func (b *Book) due() (d reports.DeliveryDue, faults []book.Fault, err error) {
 	rows, faults, err := b.recall(deliveryMemory, dueColumns)
 	if err != nil || len(faults) > 0 {
 		return d, faults, err
+	}
+	if len(rows) == 0 {
+		return d, notAsWritten(deliveryMemory, 0), nil
 	}
 	for i, row := range rows {
 		v := valuesOf(dueColumns, row)
@@ -162,24 +139,40 @@ func sameDue(a, b reports.DeliveryDue) bool {
 	return checkOf(a) == checkOf(b)
 }
 
-// checkCame reads what came of one item and what is wrong with its row. An
-// item may stand in two rows where its lots differ.
-func checkCame(d reports.DeliveryDue, v values, tab string, seen map[[2]string]bool) (line inventory.DeliveredLine, faults []book.Fault) {
+// parcel is what is due while its sheet is read.
+type parcel struct {
+	reports.DeliveryDue
+	tab  string
+	at   map[string]int     // the lines by the codes on the sheet
+	seen map[[2]string]bool // items with their lots
+}
+
+func newParcel(d reports.DeliveryDue, tab string) parcel {
+	p := parcel{d, tab, map[string]int{}, map[[2]string]bool{}}
+	for i, l := range d.Lines {
+		p.at[reports.Plain(l.Item.Code)] = i
+	}
+	return p
+}
+
+// check reads what came of one item and what is wrong with its row. An item may
+// stand in two rows where its lots differ.
+func (p parcel) check(v values) (line inventory.DeliveredLine, faults []book.Fault) {
 	code := v.text("our code")
 	tell := func(column, problem, found, expected string) {
-		faults = append(faults, book.Fault{Table: tab, Row: v.row, Column: shown(column), Problem: problem, Found: found, Expected: expected})
+		faults = append(faults, book.Fault{Table: p.tab, Row: v.row, Column: shown(column), Problem: problem, Found: found, Expected: expected})
 	}
-	at := slices.IndexFunc(d.Lines, func(l reports.LineDue) bool { return reports.Plain(l.Item.Code) == code })
-	if at < 0 {
+	at, known := p.at[code]
+	if !known {
 		tell("our code", "not an item of this order", code, "one of the items ordered; what else came is counted in by hand")
 		return line, faults
 	}
-	of, m := d.Lines[at], d.Lines[at].Item.Measure
+	of, m := p.Lines[at], p.Lines[at].Item.Measure
 	line = inventory.DeliveredLine{Item: of.Item.Code, Packs: int(v.whole(nameOf(reports.CameColumn))), Lot: v.text("lot"), Expires: v.date("expires on")}
-	if seen[[2]string{code, line.Lot}] {
+	if p.seen[[2]string{code, line.Lot}] {
 		tell("our code", "the item stands twice", code, "each item once, or each of its lots once")
 	}
-	seen[[2]string{code, line.Lot}] = true
+	p.seen[[2]string{code, line.Lot}] = true
 	if mark := v.text("cure mark"); mark != "" {
 		line.Cure, _ = inventory.ParseCure(mark) // the book has checked it
 	}

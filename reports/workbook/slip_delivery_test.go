@@ -208,6 +208,7 @@ func TestWhatIsWrongWithADeliveryIsTold(t *testing.T) {
 		{"the sheet renamed", func(d desk) { d.ok(d.f.SetSheetName(d.tab, "Parcel")) }, []string{"Delivery: the sheet is missing or hidden, expected the delivery under this name"}},
 		{"the order on the hidden sheet", func(d desk) { d.ok(d.f.SetCellValue(deliveryMemory, "B2", "PO-2027-015")) }, []string{"circlip delivery:2: the hidden sheet was changed, expected it as it was written; write the workbook again"}},
 		{"what is outstanding on the hidden sheet", func(d desk) { d.ok(d.f.SetCellValue(deliveryMemory, "I2", 3)) }, []string{"circlip delivery:2: the hidden sheet was changed, expected it as it was written; write the workbook again"}},
+		{"all lines of the hidden sheet gone", func(d desk) { d.ok(d.f.RemoveRow(deliveryMemory, 2)); d.ok(d.f.RemoveRow(deliveryMemory, 2)) }, []string{"circlip delivery: the hidden sheet was changed, expected it as it was written; write the workbook again"}},
 		{"the hidden sheet gone", func(d desk) { d.ok(d.f.DeleteSheet(deliveryMemory)) }, []string{"circlip delivery: the hidden sheet is missing, expected a delivery sheet as it was written, with all its sheets"}},
 	}
 	workbook := deliveryBytes(t, dueOf(sent()))

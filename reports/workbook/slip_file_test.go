@@ -255,3 +255,22 @@ func sane(a inventory.Answer) error {
 	}
 	return nil
 }
+
+// A sheet made to fill the memory is told of and not kept.
+func TestASheetWithoutEndIsCutShort(t *testing.T) {
+	workbook := reorderBytes(t, lean())
+	name := partOf(t, workbook, quillon)
+	row := `<row r="%[1]d"><c r="C%[1]d" t="inlineStr"><is><t>WIP-35</t></is></c><c r="D%[1]d"><v>1</v></c><c r="E%[1]d"><v>10</v></c><c r="H%[1]d"><v>18.4</v></c></row>`
+	var rows strings.Builder
+	for n := 100; n < 200_000; n++ {
+		fmt.Fprintf(&rows, row, n)
+	}
+	file := unpack(t, workbook).replaced(name, "</sheetData>", rows.String()+"</sheetData>").pack()
+	answers, faults, err := ReadAnswers(saved(t, file))
+	if err != nil || len(answers) > 0 || len(faults) < 100 || len(faults) > 2*mostTold {
+		t.Fatalf("found %d answers and %d faults, %v", len(answers), len(faults), err)
+	}
+	if !slices.ContainsFunc(faults, func(f book.Fault) bool { return f.Problem == "the table is too long" }) {
+		t.Errorf("expected a word on the length, found %v", faults[:3])
+	}
+}

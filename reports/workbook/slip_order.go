@@ -1,8 +1,6 @@
 package workbook
 
 import (
-	"slices"
-
 	"circlip/inventory"
 	"circlip/inventory/book"
 	"circlip/reports"
@@ -57,6 +55,7 @@ type proposed struct {
 	tab      string
 	currency inventory.Currency
 	measures []inventory.Measure // of the lines
+	at       map[string]int      // the lines by the codes on the sheet
 }
 
 // ReadAnswers reads a reorder workbook back after a person looked it over, in
@@ -115,7 +114,7 @@ func (b *Book) recall(name string, columns []book.Column) ([]book.Record, []book
 	if !known {
 		return nil, []book.Fault{{Table: name, Problem: "the hidden sheet is missing", Expected: written[name] + " as it was written, with all its sheets"}}, nil
 	}
-	f, err := b.fill(tab, slip{columns: columns}, &book.Context{})
+	f, err := b.fill(tab, slip{columns: columns}, mostRemembered, &book.Context{})
 	return f.rows, f.faults, err
 }
 
@@ -166,13 +165,14 @@ func sameOrder(a, b proposed) bool {
 // order is what a line of the hidden sheet says of its order.
 func (v values) order() proposed {
 	currency, _ := inventory.ParseCurrency(v.text("currency")) // the book has checked it
-	return proposed{tab: v.text("sheet"), currency: currency, Proposal: inventory.Proposal{
+	return proposed{tab: v.text("sheet"), currency: currency, at: map[string]int{}, Proposal: inventory.Proposal{
 		Workshop: v.text("workshop"), AsOf: v.date("as_of"), Supplier: v.text("supplier"),
 		PlaceBy: v.date("place_by"), Earlier: int(v.whole("earlier")),
 	}}
 }
 
 func (v values) addLine(o *proposed) {
+	o.at[reports.Plain(v.text("item"))] = len(o.Lines)
 	o.measures = append(o.measures, inventory.Measure(v.text("unit")))
 	o.Lines = append(o.Lines, inventory.ProposedLine{
 		Item: v.text("item"), Packs: int(v.whole("packs")), PackQty: inventory.Quantity(v.whole("pack")),
@@ -189,7 +189,7 @@ func (b *Book) answer(o proposed) (inventory.Answer, []book.Fault, error) {
 	case tab.hidden:
 		return inventory.Answer{}, []book.Fault{{Table: o.tab, Problem: "the sheet is hidden", Expected: "a sheet that can be seen; show it, and strike its lines if nothing is to be ordered"}}, nil
 	}
-	f, err := b.fill(tab, orderSlip, &book.Context{Currency: o.currency})
+	f, err := b.fill(tab, orderSlip, 2*len(o.Lines)+100, &book.Context{Currency: o.currency})
 	if err != nil {
 		return inventory.Answer{}, nil, err
 	}
@@ -218,14 +218,14 @@ func (b *Book) answer(o proposed) (inventory.Answer, []book.Fault, error) {
 // none, and what is wrong with the row.
 func (o proposed) check(v values, seen map[string]bool) (at int, faults []book.Fault) {
 	code := v.text("our code")
-	at = slices.IndexFunc(o.Lines, func(l inventory.ProposedLine) bool { return reports.Plain(l.Item) == code })
+	at, known := o.at[code]
 	tell := func(column, problem, found, expected string) {
 		faults = append(faults, book.Fault{Table: o.tab, Row: v.row, Column: shown(column), Problem: problem, Found: found, Expected: expected})
 	}
 	switch {
-	case at < 0:
+	case !known:
 		tell("our code", "not an item of this order", code, o.expectedItem(code))
-		return at, faults
+		return -1, faults
 	case seen[code]:
 		tell("our code", "the item stands twice", code, "each item once")
 	}
