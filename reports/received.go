@@ -62,7 +62,7 @@ func Received(r Receiving) Sheet {
 		Columns: []Column{
 			{Name: "Item", Wrap: true}, {Name: "Ordered", Unit: "packs", Kind: CountKind}, {Name: "Came", Unit: "packs", Kind: CountKind},
 			{Name: "Quantity", Kind: QuantityKind, Rank: 1}, {Name: "Lot", Rank: 2}, {Name: "Good until before", Kind: DateKind, Rank: 2},
-			{Name: "Charged", Unit: r.Currency.Code + " a pack", Kind: MoneyKind, Rank: 1}, {Name: "Remark", Wrap: true},
+			{Name: "Pack price", Unit: r.Currency.Code, Kind: MoneyKind, Rank: 1}, {Name: "Remark", Wrap: true},
 		},
 		Empty:   "Nothing of this order came.",
 		Remarks: append(priceRemarks(r), r.Warnings...),

@@ -37,7 +37,7 @@ func SameSize(proposals []oring.Proposal, item string) Sheet {
 		Notes: []string{"Proposed by size alone: nothing is promised by them. Whoever knows the job decides, with the maker's figures; what is trusted goes into the book's table alternates."},
 		Columns: []Column{
 			{Name: "Item"}, {Name: "Proposed"}, {Name: "Material"}, {Name: "AS568"},
-			{Name: "Inside", Unit: "mm more", Kind: NumberKind}, {Name: "Section", Unit: "mm more", Kind: NumberKind},
+			{Name: "Inside more", Unit: "mm", Kind: NumberKind}, {Name: "Section more", Unit: "mm", Kind: NumberKind},
 			{Name: "Stretch", Unit: "%", Kind: ShareKind, Rank: 1}, {Name: "Squeeze", Unit: "%", Kind: ShareKind, Rank: 1}, {Name: "Fill", Unit: "%", Kind: ShareKind, Rank: 1},
 		},
 		Empty: "No two O-rings of the book agree in material, hardness and size.",

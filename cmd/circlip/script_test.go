@@ -18,6 +18,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
 )
 
 var update = flag.Bool("update", false, "write what was found as what is expected")
@@ -33,6 +34,7 @@ func TestMain(m *testing.M) {
 //	database demo|small|empty   work on a database of one's own, with that book loaded
 //	exits N circlip …           run the program; its exit status must be N
 //	widest N FILE               no line is wider than N characters, but for those that hold a path
+//	retype FILE TAB CODE COLUMN VALUE   on the row of that code of a sheet, type into a column as a person would
 //	shape FILE                  print the keys of the one JSON document in FILE, each with its kinds of values
 //
 // and the variables $DEMO and $SMALL, the books' folders, and $OPEN, a folder
@@ -58,7 +60,7 @@ func TestScripts(t *testing.T) {
 			"database": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Setenv("DATABASE_URL", database(t, args[0]))
 			},
-			"exits": exits, "widest": widest, "shape": shape,
+			"exits": exits, "widest": widest, "shape": shape, "retype": retype,
 		},
 	})
 }
@@ -231,4 +233,37 @@ func TestShapeOfADocument(t *testing.T) {
 			t.Errorf("%s: taken as %q", rule, got)
 		}
 	}
+}
+
+// retype changes one cell of the row whose "Our code" is the code.
+func retype(ts *testscript.TestScript, _ bool, args []string) {
+	path, tab, code, column, value := ts.MkAbs(args[0]), args[1], args[2], args[3], args[4]
+	file, err := excelize.OpenFile(path)
+	ts.Check(err)
+	defer file.Close()
+	rows, err := file.GetRows(tab)
+	ts.Check(err)
+	typed := any(value)
+	if number, err := strconv.ParseFloat(value, 64); err == nil {
+		typed = number
+	}
+	codes, at := -1, -1
+	for r, cells := range rows {
+		for c, text := range cells {
+			switch {
+			case text == "Our code":
+				codes = c
+			case strings.HasPrefix(text, column):
+				at = c
+			}
+		}
+		if codes >= 0 && at >= 0 && codes < len(cells) && cells[codes] == code {
+			cell, err := excelize.CoordinatesToCellName(at+1, r+1)
+			ts.Check(err)
+			ts.Check(file.SetCellValue(tab, cell, typed))
+			ts.Check(file.Save())
+			return
+		}
+	}
+	ts.Fatalf("no row of %s with a column %s on the sheet %s of %v", code, column, tab, file.GetSheetList())
 }
