@@ -17,7 +17,7 @@ func (b *buyer) orders(buys []buy) []Order {
 		o, r := b.source(w.item).offers[w.offer], b.source(w.item).rhythms[w.offer]
 		at := slices.IndexFunc(all, func(o Order) bool { return o.Supplier.Code == r.supplier.Code })
 		if at < 0 {
-			all = append(all, Order{Supplier: r.supplier, PlaceBy: r.placeBy, Earlier: v.placedWith(r.supplier.Code)})
+			all = append(all, Order{Supplier: r.supplier, PlaceBy: r.placeBy, Moved: v.whyMoved(r.supplier, r.placeBy), Earlier: v.placedWith(r.supplier.Code)})
 			at = len(all) - 1
 		}
 		all[at].Lines = append(all[at].Lines, Line{
