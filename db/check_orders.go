@@ -31,7 +31,8 @@ SELECT @delivery, coalesce(d.item, m.item), coalesce(d.lot, m.lot), coalesce(d.s
 FROM (SELECT * FROM circlip.delivery WHERE workshop = @workshop) AS d
 FULL JOIN (
 	SELECT m.* FROM circlip.movement AS m JOIN circlip.act AS a USING (workshop, act)
-	WHERE workshop = @workshop AND a.kind = 'deliver' AND m.from_place = 'supplier') AS m
+	WHERE workshop = @workshop AND m.from_place = 'supplier' AND (a.kind = 'deliver' OR a.kind = 'moves'
+		AND EXISTS (SELECT FROM circlip.delivery AS d WHERE (d.workshop, d.item, d.lot, d.seq) = (m.workshop, m.item, m.lot, m.seq)))) AS m
 	ON m.item = d.item AND m.lot = d.lot AND m.seq = d.seq AND m.ref = d.order_code
 WHERE d.item IS NULL OR m.item IS NULL
 UNION ALL
@@ -65,7 +66,8 @@ FROM (SELECT * FROM circlip.inspection WHERE workshop = @workshop) AS i
 FULL JOIN (
 	SELECT m.item, m.lot, m.seq, m.act, m.happened_on, off.lot AS old_lot, l.expires_on
 	FROM circlip.movement AS m
-	JOIN circlip.act AS a ON a.workshop = m.workshop AND a.act = m.act AND a.kind = 'extend'
+	JOIN circlip.act AS a ON a.workshop = m.workshop AND a.act = m.act
+		AND (a.kind = 'extend' OR a.kind = 'moves' AND m.ref = 'inspected')
 	JOIN circlip.lot AS l ON l.workshop = m.workshop AND l.item = m.item AND l.lot = m.lot
 	LEFT JOIN circlip.movement AS off ON off.workshop = m.workshop AND off.item = m.item AND off.act = m.act
 		AND off.to_place = 'lot' AND off.ref = 'inspected'

@@ -12,10 +12,10 @@ import (
 type itemHistory struct {
 	inventory.History
 	measure  inventory.Measure
-	recorded map[string]bool  // lots that the ledger has
-	undated  map[string]bool  // lots whose life is counted from the day they were first seen
-	numbers  map[string]int64 // movements of each lot that the ledger will have
-	wrong    map[position]mistake
+	recorded map[string]bool     // lots that the ledger has
+	undated  map[string]bool     // lots whose life is counted from the day they were first seen
+	numbers  map[string]int64    // movements of each lot that the ledger will have
+	papers   map[position]papers // of moves
 }
 
 // position is a movement's place in a lot of its item.
@@ -24,9 +24,14 @@ type position struct {
 	number int64
 }
 
-// mistake is what a move corrects: a row of the book, or where that is recorded
-// already, a movement of the ledger.
-type mistake struct{ row, seq int64 }
+// papers are what a move's row says besides the movement: what it corrects (a
+// row of the book, or where that is recorded already a movement of the ledger),
+// the packs of its order that it brought, who inspected its lot and what for.
+type papers struct {
+	row, seq          int64
+	packs             *int64
+	inspectedBy, note *string
+}
 
 // histories reads what the papers and the ledger tell of some items.
 func (l *loading) histories(ctx context.Context, items []string) (map[string]*itemHistory, error) {
@@ -70,7 +75,7 @@ func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, ar
 			parts = append(parts, inventory.Item{Material: m})
 		}
 		h := &itemHistory{measure: item.Measure, recorded: map[string]bool{}, undated: map[string]bool{},
-			numbers: map[string]int64{}, wrong: map[position]mistake{}}
+			numbers: map[string]int64{}, papers: map[position]papers{}}
 		h.Item, h.Life, h.UnitCost = item.Code, inventory.LifeOf(item, parts), inventory.CostOf(price, pack, item.Measure)
 		all[item.Code] = h
 		return nil
@@ -187,7 +192,7 @@ SELECT m.item, m.lot, m.number, m.act, m."from", m."to", coalesce(m.ref, ''), m.
 			ON k.workshop = @workshop AND k.item = w.item AND k.lot = w.lot AND k.act = w.act::uuid
 		WHERE w.item = m.item AND w.lot = m.lot AND w.number = m.reverses
 			AND (k.from_place, k.to_place, k.qty) = (w."from", w."to", w.qty)
-		LIMIT 1), 0) END
+		LIMIT 1), 0) END, m.packs, m.inspected_by, m.note
 FROM new_moves AS m WHERE m.lot <> '' AND m.item = ANY (@items) ORDER BY m.item, m.lot, m.number`
 
 // readMoves reads what is told movement by movement.
@@ -197,14 +202,14 @@ func (l *loading) readMoves(ctx context.Context, all map[string]*itemHistory, ar
 		return err
 	}
 	var m inventory.Posted
-	var wrong mistake
-	into := []any{&m.Item, &m.Lot, &m.Number, &m.Act, &m.From, &m.To, &m.Ref, &m.Qty, &m.HappenedOn, &wrong.row, &wrong.seq}
+	var p papers
+	into := []any{&m.Item, &m.Lot, &m.Number, &m.Act, &m.From, &m.To, &m.Ref, &m.Qty, &m.HappenedOn, &p.row, &p.seq,
+		&p.packs, &p.inspectedBy, &p.note}
 	_, err = pgx.ForEachRow(rows, into, func() error {
 		h := all[m.Item]
 		h.Moves = append(h.Moves, m)
-		if wrong.row > 0 {
-			h.wrong[position{m.Lot, m.Number}] = wrong
-		}
+		h.papers[position{m.Lot, m.Number}] = p
+		p = papers{} // else the next row is read into this one's
 		return nil
 	})
 	return err

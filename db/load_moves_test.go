@@ -170,6 +170,36 @@ func TestWhatWasReversedStaysReversed(t *testing.T) {
 	}
 }
 
+// What acts left behind besides movements goes on where a saved book is loaded.
+func TestOrdersAndInspectionsGoOnFromASavedBook(t *testing.T) {
+	first, second := openBench(t), openBench(t)
+	was := orderingBook(t).load(t, first).Workshop.ID
+	first.performed(t, was, everyAct()...)
+	is := saved(t, first, was).load(t, second).Workshop.ID
+	const inspected = `SELECT format('%s %s as %s on %s by %s (%s) until %s', item, lot, new_lot, inspected_on, inspected_by, note, until)
+FROM circlip.inspection WHERE workshop = $1`
+	if got := second.lines(t, inspected, is); len(got) != 1 || got[0] != first.lines(t, inspected, was)[0] {
+		t.Errorf("inspections %q, want those of where it came from", got)
+	}
+	_, err := second.Do(t.Context(), is, uuid.New(),
+		db.Extend{Item: "wiper-35", Lot: "W7 inspected", Until: inventory.NewDate(2032, time.January, 1), By: "B. Adler", On: on(time.April, 1)})
+	if !errors.Is(err, inventory.ErrConflict) {
+		t.Errorf("inspected a second time: %v, want a conflict", err)
+	}
+	for name, b := range map[string]*bench{"where it came from": first, "where it was loaded": second} {
+		w := map[*bench]int64{first: was, second: is}[b]
+		b.performed(t, w, db.Reverse{Item: "wiper-35", Lot: "W8", Seq: 1, On: on(time.April, 1)})
+		orders := b.shop(t, w, on(time.April, 2)).Orders
+		if o := orders[len(orders)-1]; o.Item != "wiper-35" || o.ReceivedPacks != 0 || o.Outstanding() != 20 {
+			t.Errorf("%s: a delivery that was taken back left %+v, want its packs on order again", name, o)
+		}
+		b.mustBeSound(t, w)
+	}
+	if diff := cmp.Diff(first.movements(t, was), second.movements(t, is)); diff != "" {
+		t.Errorf("the ledger differs: %s", diff)
+	}
+}
+
 // Rows that are added to a saved book by hand are told among its moves, once.
 func TestRowsAddedToASavedBook(t *testing.T) {
 	first, second := openBench(t), openBench(t)
@@ -262,11 +292,20 @@ func TestFaultsOfMoves(t *testing.T) {
 			[]string{`moves:4:reverses: no such row to correct, found "2", expected the number of a row of the lot with from and to the other way about, corrected once`}},
 		{"the opening shelf is told alike", strings.Replace(opensW1, "stock,12", "stock,13", 1),
 			[]string{`moves:2:qty: not what the table stock says of the lot, found "13", expected 12, as there`}},
+		{"packs are of an order", strings.Replace(movesHead, "unit_cost\n", "unit_cost,packs\n", 1) +
+			"wiper-35,W9,1," + oneAct + ",supplier,shelf,,PO9,10,2026-02-01,2026-02-01,,,1\n",
+			[]string{`moves:2:packs: packs of no order, found "1", expected none, or a delivery whose ref is an order of the item`}},
+		{"an inspection takes a lot on", strings.Replace(movesHead, "unit_cost\n", "unit_cost,inspected_by\n", 1) +
+			"wiper-35,W9,1," + oneAct + ",lot,shelf,,inspected,10,2026-02-01,2026-02-01,,,B. Adler\n",
+			[]string{`moves:2:inspected_by: an inspection that took no lot on, found "B. Adler", expected one lot that goes on as another by one act, good for longer than its day, once`}},
 		{"no lot falls below zero", strings.Replace(opensW1+wastesOfW1, "torn,1,", "torn,13,", 1),
 			[]string{`moves: the ledger does not take lot W1 of wiper-35: below zero, found "torn", expected 1 fewer steps, so that what is set aside is kept`}},
 	} {
 		p := smallBook().without("job_use").without("counts")
-		p["moves"] = movesHead + tc.moves
+		p["moves"] = tc.moves
+		if !strings.HasPrefix(tc.moves, "item,") {
+			p["moves"] = movesHead + tc.moves
+		}
 		if diff := cmp.Diff(tc.want, faultsOf(t, openBench(t), p)); diff != "" {
 			t.Errorf("%s: (- want, + got)\n%s", tc.rule, diff)
 		}

@@ -117,6 +117,7 @@ type recording struct {
 	act      [16]byte
 	kind     string // of the act
 	reverses any    // the number in its lot of the movement that it corrects, or nil
+	papers
 }
 
 // record makes movements what the ledger takes, in the same order. A move keeps
@@ -133,8 +134,8 @@ func (h *itemHistory) record(movements []inventory.Posted, key func(row string) 
 		}
 		all[i].kind, all[i].act = "moves", uuid.MustParse(m.Act) // checked when it was staged
 		at[position{m.Lot, m.Number}] = h.numbers[m.Lot]
-		wrong := h.wrong[position{m.Lot, m.Number}]
-		if seq := cmp.Or(at[position{m.Lot, wrong.row}], wrong.seq); seq > 0 {
+		all[i].papers = h.papers[position{m.Lot, m.Number}]
+		if seq := cmp.Or(at[position{m.Lot, all[i].row}], all[i].seq); seq > 0 {
 			all[i].reverses = seq
 		}
 	}
@@ -152,7 +153,8 @@ func (l *loading) stageMovements(ctx context.Context, movements [][]recording) e
 	})
 	defer stop()
 	_, err := l.tx.CopyFrom(ctx, pgx.Identifier{"staged_movement"},
-		[]string{"ordinal", "item", "lot", "from_place", "to_place", "ref", "qty", "happened_on", "act", "kind", "reverses"},
+		[]string{"ordinal", "item", "lot", "from_place", "to_place", "ref", "qty", "happened_on", "act", "kind", "reverses",
+			"packs", "inspected_by", "note"},
 		pgx.CopyFromFunc(func() ([]any, error) {
 			m, more := next()
 			if !more {
@@ -160,7 +162,7 @@ func (l *loading) stageMovements(ctx context.Context, movements [][]recording) e
 			}
 			l.ordinal++
 			return []any{l.ordinal, m.Item, m.Lot, string(m.From), string(m.To), m.Ref, int64(m.Qty), sqlDate(m.HappenedOn),
-				m.act, m.kind, m.reverses}, nil
+				m.act, m.kind, m.reverses, m.packs, m.inspectedBy, m.note}, nil
 		}))
 	return err
 }

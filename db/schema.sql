@@ -843,6 +843,27 @@ END $$;
 
 ALTER FUNCTION circlip.import_movements(shop bigint) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.import_papers(shop bigint) RETURNS void
+    LANGUAGE plpgsql
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+BEGIN
+    INSERT INTO delivery (workshop, item, lot, seq, order_code, packs)
+        SELECT shop, n.item, n.lot, n.seq, n.ref, n.packs FROM (
+            SELECT s.*, b.seq - count(*) OVER (PARTITION BY s.item, s.lot)
+                + row_number() OVER (PARTITION BY s.item, s.lot ORDER BY s.ordinal) AS seq
+            FROM staged_movement AS s JOIN balance AS b ON b.workshop = shop AND b.item = s.item AND b.lot = s.lot) AS n
+        WHERE n.packs IS NOT NULL;
+    INSERT INTO inspection (workshop, item, lot, new_lot, inspected_on, inspected_by, note, until, act)
+        SELECT shop, s.item, o.lot, s.lot, s.happened_on, s.inspected_by, coalesce(s.note, ''), l.expires_on, s.act
+        FROM staged_movement AS s
+        JOIN staged_movement AS o ON o.act = s.act AND o.item = s.item AND o.to_place = 'lot'
+        JOIN lot AS l ON l.workshop = shop AND l.item = s.item AND l.lot = s.lot
+        WHERE s.inspected_by IS NOT NULL;
+END $$;
+
+ALTER FUNCTION circlip.import_papers(shop bigint) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -1227,6 +1248,9 @@ BEGIN
           FROM staged_movement AS s GROUP BY s.item, s.lot) AS t, movement AS m
     WHERE b.workshop = NEW.workshop AND b.item = t.item AND b.lot = t.lot
       AND m.workshop = NEW.workshop AND m.item = t.item AND m.lot = t.lot AND m.seq = b.seq + t.steps;
+    IF EXISTS (SELECT FROM staged_movement WHERE packs IS NOT NULL OR inspected_by IS NOT NULL) THEN
+        PERFORM import_papers(NEW.workshop);
+    END IF;
     RETURN NULL;
 END $$;
 
@@ -1412,6 +1436,9 @@ BEGIN
         act         uuid NOT NULL,
         kind        text NOT NULL DEFAULT 'import', -- of the act: 'import' or 'moves'
         reverses    bigint,
+        packs       integer, -- of its order that the movement brought
+        inspected_by text,   -- who looked at the lot that goes on here
+        note        text,    -- and what was found
         CHECK (kind IN ('import', 'moves'))
     ) ON COMMIT DROP;
     GRANT SELECT, INSERT ON staged_lot, staged_movement TO PUBLIC;
@@ -1685,10 +1712,15 @@ CREATE VIEW circlip.moves AS
     m.happened_on,
     l.received_on,
     NULLIF(l.expires_on, 'infinity'::date) AS expires_on,
-    l.unit_cost
-   FROM ((circlip.movement m
+    l.unit_cost,
+    d.packs,
+    i.inspected_by,
+    NULLIF(i.note, ''::text) AS note
+   FROM ((((circlip.movement m
      JOIN circlip.lot l USING (workshop, item, lot))
      JOIN circlip.moved USING (workshop, item))
+     LEFT JOIN circlip.delivery d USING (workshop, item, lot, seq))
+     LEFT JOIN circlip.inspection i ON (((i.workshop = m.workshop) AND (i.item = m.item) AND (i.new_lot = m.lot) AND (i.act = m.act))))
 UNION ALL
  SELECT c.workshop,
     moved.item,
@@ -1703,7 +1735,10 @@ UNION ALL
     c.counted_on AS happened_on,
     NULL::date AS received_on,
     NULL::date AS expires_on,
-    NULL::bigint AS unit_cost
+    NULL::bigint AS unit_cost,
+    NULL::integer AS packs,
+    NULL::text AS inspected_by,
+    NULL::text AS note
    FROM (circlip.item_count c
      JOIN circlip.moved USING (workshop, item))
   WHERE (NOT (EXISTS ( SELECT
@@ -2350,6 +2385,9 @@ GRANT ALL ON FUNCTION circlip.import_lots(shop bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.import_movements(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_movements(shop bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_papers(shop bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_papers(shop bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) TO circlip_app;

@@ -73,7 +73,8 @@ CREATE TEMP TABLE staged_counts (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_moves (
     "row" bigint, item text COLLATE "C", lot text COLLATE "C", number bigint, act text, "from" text, "to" text,
-    reverses bigint, ref text COLLATE "C", qty bigint, date date, received date, expires_on date, unit_cost bigint
+    reverses bigint, ref text COLLATE "C", qty bigint, date date, received date, expires_on date, unit_cost bigint,
+    packs bigint, inspected_by text, note text
 ) ON COMMIT DROP;
 
 -- Codes of rows that are at fault themselves: a row that names one is not told

@@ -95,7 +95,7 @@ job_use: job* item* lot* qty
 stock: item* lot* qty counted_on cure_date expires_on unit_cost
 orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on pack_qty price
 counts: item* date* qty gross_g tare_g temp_c
-moves: item* lot* number* act from to reverses ref qty date received expires_on unit_cost
+moves: item* lot* number* act from to reverses ref qty date received expires_on unit_cost packs inspected_by note
 `
 	var found strings.Builder
 	for _, table := range Tables {

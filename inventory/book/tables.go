@@ -243,5 +243,8 @@ var Tables = []Table{
 		{Name: "received", Kind: Date, Help: "Day on which the lot came."},
 		{Name: "expires_on", Kind: Date, Help: "First day the lot may no longer be used."},
 		{Name: "unit_cost", Kind: UnitCost, Help: "What one piece, ml or g of the lot cost."},
+		{Name: "packs", Kind: Integer, Rule: "gte=1,lte=1000000", Help: "Packs of its order that it brought."},
+		{Name: "inspected_by", Kind: Text, Help: "Who inspected the lot that goes on here."},
+		{Name: "note", Kind: Text, Help: "What was found."},
 	}},
 }

@@ -63,4 +63,19 @@ SELECT s.row, 'qty', 'not what the table stock says of the lot', in_measure(s.qt
     in_measure(o.qty, i.measure) || ', as there'
 FROM new_moves AS s JOIN staged_stock AS o ON o.item = s.item AND o.lot = s.lot JOIN all_items AS i ON i.item = s.item
 WHERE s."from" = 'opening' AND s.qty <> o.qty
+UNION ALL
+SELECT s.row, 'packs', 'packs of no order', s.packs::text, 'none, or a delivery whose ref is an order of the item'
+FROM staged_moves AS s
+WHERE s.packs IS NOT NULL AND (s."from" <> 'supplier'
+    OR NOT EXISTS (SELECT FROM staged_orders AS o WHERE o."order" = s.ref AND o.item = s.item)
+    AND NOT EXISTS (SELECT FROM order_line AS o
+        WHERE o.workshop = @workshop AND o.order_code = s.ref AND o.item = s.item))
+UNION ALL
+SELECT s.row, 'inspected_by', 'an inspection that took no lot on', s.inspected_by,
+    'one lot that goes on as another by one act, good for longer than its day, once'
+FROM staged_moves AS s
+WHERE s.inspected_by IS NOT NULL AND (s."from" <> 'lot' OR s.expires_on <= s.date
+    OR (SELECT count(*) FROM staged_moves AS o WHERE o.act = s.act AND o.item = s.item AND o."to" = 'lot') <> 1
+    OR EXISTS (SELECT FROM staged_moves AS o
+        WHERE o.item = s.item AND o.lot = s.lot AND o.inspected_by IS NOT NULL AND o.number < s.number))
 ORDER BY 1, 2
