@@ -8,8 +8,9 @@ import (
 )
 
 // Forward is what is worth adding to an order now although it is not needed
-// before the next one: a row a supplier, with what it saves and what it costs to
-// keep. It is a proposal; no order holds it yet.
+// before the next one: a row a line, and on the first of each supplier's what all
+// of them save and what it costs to keep them. It is a proposal; no order holds
+// it yet.
 func Forward(p plan.Plan) Sheet {
 	unit := p.Currency.Code
 	money := func(name string, rank int) Column { return Column{Name: name, Unit: unit, Kind: MoneyKind, Rank: rank} }
@@ -17,27 +18,26 @@ func Forward(p plan.Plan) Sheet {
 		Key: "forward", Name: "Bring forward",
 		Title: fmt.Sprintf("Worth bringing forward · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"What would be ordered later anyway and costs less in all if it goes along now. The saving is the carriage and price breaks gained, less what it costs to keep the goods for so long. It is a proposal: no order of this plan holds it.",
+			"What would be ordered later anyway and costs less in all if it goes along now. The saving is the carriage and price breaks gained, less what it costs to keep the goods for so long; it is that of all lines of a supplier together. It is a proposal: no order of this plan holds it.",
 		},
 		Columns: []Column{
 			{Name: "Supplier"},
+			{Name: "Their code", Rank: 4},
 			{Name: "Add now", Wrap: true},
-			money("Goods", 1),
-			money("Carriage saved", 3),
-			money("Price breaks", 3),
-			money("Costs to keep", 3),
+			{Name: "Packs", Kind: CountKind},
+			{Name: "Pack", Kind: QuantityKind, Rank: 3},
+			{Name: "Unit", Rank: 3},
+			money("Line total", 1),
+			money("Carriage saved", 2),
+			money("Price breaks", 2),
+			money("Costs to keep", 2),
 			money("Saving", 0),
 			{Name: "Why", Wrap: true},
 		},
 		Empty: "Nothing is worth bringing forward: each order is cheapest as it stands.",
 	}
 	for _, f := range p.Forward {
-		s.Rows = append(s.Rows, Row{Cells: []Cell{
-			Words(supplierName(f.Supplier)), Words(semicolons(packsOf(f.Lines), forwardLines)), Amount(f.Goods, p.Currency),
-			Amount(f.Carriage, p.Currency), Amount(breaks(f), p.Currency), Amount(f.Holding, p.Currency),
-			Amount(f.Saving, p.Currency).With(Formula{Add: []string{"Carriage saved", "Price breaks"}, Less: []string{"Costs to keep"}}),
-			Words(f.Why),
-		}})
+		s.Rows = append(s.Rows, forwardRows(p, f)...)
 	}
 	if len(p.Forward) > 0 {
 		s.Totals = []Total{{"All suppliers", "Saving", Amount(saved(p), p.Currency).With(Formula{ColumnSum: "Saving"})}}
@@ -45,8 +45,27 @@ func Forward(p plan.Plan) Sheet {
 	return s
 }
 
-// forwardLines is how many lines a cell names before it counts the rest.
-const forwardLines = 12
+// forwardRows is a row a line.
+func forwardRows(p plan.Plan, f plan.Forward) []Row {
+	var rows []Row
+	for i, l := range f.Lines {
+		m := l.Item.Measure
+		cells := []Cell{
+			Words(supplierName(f.Supplier)), Words(l.SupplierCode), Words(itemName(l.Item)),
+			Counted(l.Packs), Measured(l.PackQty, m), Words(string(m)), Amount(l.Total, p.Currency),
+		}
+		if i == 0 {
+			cells = append(cells,
+				Amount(f.Carriage, p.Currency), Amount(breaks(f), p.Currency), Amount(f.Holding, p.Currency),
+				Amount(f.Saving, p.Currency).With(Formula{Add: []string{"Carriage saved", "Price breaks"}, Less: []string{"Costs to keep"}}),
+				Words(f.Why))
+		} else {
+			cells = append(cells, Cell{}, Cell{}, Cell{}, Cell{}, Cell{})
+		}
+		rows = append(rows, Row{Cells: cells})
+	}
+	return rows
+}
 
 // breaks is what dearer packs would have cost more: the part of the saving that
 // is not carriage.
