@@ -31,9 +31,10 @@ func proposals(p plan.Plan, tabs []string) *memory {
 	m := &memory{tab: ordersMemory, head: namesOf(proposalColumns)}
 	for i, o := range p.Orders {
 		made := p.Proposal(o)
+		id := made.ID()
 		for j, l := range made.Lines {
 			m.rows = append(m.rows, []any{
-				tabs[i], made.ID(), len(p.Orders), made.Workshop, made.AsOf.String(), made.Supplier, made.PlaceBy.String(), made.Earlier, p.Currency.Code,
+				tabs[i], id, len(p.Orders), made.Workshop, made.AsOf.String(), made.Supplier, made.PlaceBy.String(), made.Earlier, p.Currency.Code,
 				l.Item, string(o.Lines[j].Item.Measure), l.Packs, int64(l.PackQty), int64(l.Price), int64(l.Position),
 			})
 		}
@@ -65,13 +66,23 @@ func checkOf(d reports.DeliveryDue) string {
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
-// remember writes the memory behind the other sheets and hides it.
-func (b *reportBook) remember(m *memory) error {
+// placeMemory makes room for the memory behind the other tabs, out of sight. It
+// comes before any row is written: to hide a tab excelize reads every other one,
+// which for streamed sheets takes ten times as long as all the rest.
+func (b *reportBook) placeMemory(m *memory) error {
 	if m == nil {
 		return nil
 	}
 	if _, err := b.file.NewSheet(m.tab); err != nil {
 		return err
+	}
+	return b.file.SetSheetVisible(m.tab, false)
+}
+
+// remember writes the memory.
+func (b *reportBook) remember(m *memory) error {
+	if m == nil {
+		return nil
 	}
 	last, err := excelize.CoordinatesToCellName(len(m.head), 1+len(m.rows))
 	if err != nil {
@@ -93,10 +104,7 @@ func (b *reportBook) remember(m *memory) error {
 			return err
 		}
 	}
-	if err := stream.Flush(); err != nil {
-		return err
-	}
-	return b.file.SetSheetVisible(m.tab, false)
+	return stream.Flush()
 }
 
 // orderTabs are the tabs of the orders among those of a workbook, in order.

@@ -84,6 +84,9 @@ func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheet
 	if err := b.place(sheets); err != nil {
 		return err
 	}
+	if err := b.placeMemory(m); err != nil {
+		return fmt.Errorf("the hidden sheet: %w", err)
+	}
 	for _, s := range b.sheets {
 		if err := b.write(s); err != nil {
 			return fmt.Errorf("sheet %s: %w", s.tab, err)
