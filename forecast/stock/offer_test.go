@@ -2,6 +2,7 @@ package stock_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -58,6 +59,38 @@ func TestCheapest(t *testing.T) {
 				t.Errorf("got %+v %v, want %+v %v", got, ok, tt.want, tt.ok)
 			}
 		})
+	}
+}
+
+// Each offer that can be used is a choice of its own, at the break that its
+// packs reach.
+func TestChoicesAreOneOfEachOffer(t *testing.T) {
+	offers := []stock.Offer{
+		{Supplier: "north", PackQty: 4, Price: 100},
+		{Supplier: "north", FromPacks: 5, PackQty: 4, Price: 80},
+		{Supplier: "south", MinPacks: 2, Multiple: 3, PackQty: 10, Price: 200},
+		{Supplier: "south", PackQty: 0, Price: 1}, // no pack
+	}
+	for _, c := range []struct {
+		rule string
+		qty  int
+		want []stock.Choice
+	}{
+		{"nothing is needed", 0, nil},
+		{"a few", 7, []stock.Choice{{0, 2, 8, 200}, {1, 5, 20, 400}, {2, 3, 30, 600}}},
+		{"so many that the break is reached by any offer", 19, []stock.Choice{{1, 5, 20, 400}, {1, 5, 20, 400}, {2, 3, 30, 600}}},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			if got := stock.Choices(offers, c.qty); !slices.Equal(got, c.want) {
+				t.Errorf("found %v, expected %v", got, c.want)
+			}
+		})
+	}
+	if _, ok := stock.Fewest(offers, 3, 1); ok {
+		t.Error("an offer without a pack can be used")
+	}
+	if got, want := stock.Priced(offers, 0, 6), (stock.Choice{Offer: 1, Packs: 6, Qty: 24, Total: 480}); got != want {
+		t.Errorf("six packs: found %v, expected %v", got, want)
 	}
 }
 

@@ -213,6 +213,13 @@ func TestWalkRules(t *testing.T) {
 		if math.Abs(points[0].Readiness-near) > 1e-9 {
 			t.Errorf("the curve begins at %v, and the positions are good for %v", points[0].Readiness, near)
 		}
+		for k, point := range points {
+			at := curve.At(curve.Steps() - 1 - k)
+			if math.Abs(at.Readiness-point.Readiness) > 1e-9 || at.Value > point.Value {
+				t.Errorf("point %d: %v worth %d by itself, %v on the curve", k, at.Readiness, at.Value, point)
+			}
+			possible(t, j, p, from, at)
+		}
 		target := rapid.Float64Range(0, 1).Draw(t, "target")
 		reached := curve.Reach(target)
 		if top := points[len(points)-1].Readiness; reached.Readiness < min(target, top)-1e-9 {

@@ -35,7 +35,7 @@ func MakeWith(shop inventory.Shop, o Options) (Plan, *Outlook, error) {
 	if err != nil {
 		return Plan{}, nil, err
 	}
-	items := b.items(c.basket.buys)
+	items := b.items(c)
 	p := Plan{
 		Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency,
 		Weeks:     v.weeks(),
@@ -154,7 +154,7 @@ func certain(taught, book inventory.Shop) inventory.Shop {
 }
 
 // items lists every item with what is there and what to order.
-func (b *buyer) items(buys []buy) []Item {
+func (b *buyer) items(c chosen) []Item {
 	v, h := b.view, b.held
 	items := make([]Item, len(v.Items))
 	for i, item := range v.Items {
@@ -167,10 +167,10 @@ func (b *buyer) items(buys []buy) []Item {
 			Waits:        b.waits[i],
 		}
 	}
-	for _, w := range buys {
+	for _, w := range c.basket.buys {
 		items[w.item].OrderQty = w.qty
 		items[w.item].OrderUpTo += w.qty
-		items[w.item].Why = b.why(w.item, items[w.item])
+		items[w.item].Why = b.why(w.item, items[w.item], b.usual(w.item, c.packs[w.item]))
 	}
 	return items
 }

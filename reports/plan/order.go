@@ -65,8 +65,9 @@ func carriage(s inventory.Supplier, goods inventory.Money) inventory.Money {
 
 // why divides an order into its reasons, which add up to it exactly: what jobs
 // are expected to take, what it takes beyond that to reach the readiness, less
-// what is there, and what packs bring beyond any demand.
-func (b *buyer) why(at int, item Item) []Cause {
+// what is there, and what packs bring beyond any demand, or beyond the need
+// where more is cheaper or the supplier asks for it.
+func (b *buyer) why(at int, item Item, need inventory.Quantity) []Cause {
 	by := b.use.until(at, item.ProtectUntil)
 	causes := []Cause{
 		{ForBooked, whole(by[forecast.Booked])},
@@ -76,7 +77,7 @@ func (b *buyer) why(at int, item Item) []Cause {
 	}
 	level := item.Position + item.OrderQty
 	enough := inventory.Quantity(b.joint.LevelFor(at, asGoodAsAlways)) * b.step[at]
-	surplus := max(0, level-max(item.Position, enough))
+	surplus := max(0, level-max(item.Position, enough), item.OrderQty-need)
 	reserve := level - surplus
 	for _, c := range causes {
 		reserve -= c.Qty
