@@ -744,15 +744,17 @@ CREATE FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    held bigint;
+    items text[] := ARRAY(SELECT l->>'item' FROM jsonb_array_elements(coalesce(r->'lines', r->'parts', '[]')) AS l)
+        || ARRAY[r->>'item', r->>'kit'];
+    held  bigint;
 BEGIN
+    IF what = 'place' THEN
+        RETURN; -- it moves nothing
+    ELSIF what = 'release' THEN
+        items := items || ARRAY(SELECT DISTINCT s.item FROM set_aside AS s WHERE s.workshop = shop AND s.job = r->>'job');
+    END IF;
     FOR held IN
-        SELECT DISTINCT hashtextextended('item ' || i.item, shop) FROM (
-            SELECT unnest(ARRAY[r->>'item', r->>'kit'])
-            UNION ALL SELECT l->>'item' FROM jsonb_array_elements(coalesce(r->'lines', r->'parts', '[]')) AS l
-            UNION ALL SELECT s.item FROM set_aside AS s
-                WHERE what = 'release' AND s.workshop = shop AND s.job = r->>'job') AS i(item)
-        WHERE i.item IS NOT NULL ORDER BY 1
+        SELECT DISTINCT hashtextextended('item ' || i, shop) FROM unnest(items) AS i WHERE i IS NOT NULL ORDER BY 1
     LOOP
         IF what IN ('deliver', 'open kit', 'extend', 'open container') THEN
             PERFORM pg_advisory_xact_lock(held);
