@@ -62,7 +62,7 @@ type laterItem struct {
 
 // later looks at the items of an order, and at those that usually come from its
 // supplier and are not ordered now. None is to last longer than mostCover weeks
-// beyond what is needed.
+// beyond what is needed, with what is spare already.
 func (b *buyer) later(o Order, buys []buy, room inventory.Quantity, aim float64) later {
 	l := later{buyer: b, order: o}
 	bought := make(map[int]buy, len(buys))
@@ -84,7 +84,7 @@ func (b *buyer) later(o Order, buys []buy, room inventory.Quantity, aim float64)
 		}
 		level := inventory.Quantity(b.joint.LevelFor(i, aim)) * b.step[i]
 		item := laterItem{now: now, small: src.small(now.offer), perWeek: perWeek, spare: float64(max(0, b.position[i]+now.qty-level))}
-		item.most = b.surplus(i, now.qty, &room)
+		item.most = min(b.surplus(i, now.qty, &room), now.qty+max(0, floor(mostCover*perWeek-item.spare)))
 		l.items = append(l.items, item)
 	}
 	return l

@@ -289,6 +289,12 @@ func TestOneBasketIsNoDearerThanItemByItem(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		for _, w := range c.basket.buys {
+			need, cover := b.usual(w.item, c.packs[w.item]), floor(mostCover*b.perWeek(w.item))
+			if w.qty < need || w.qty > need+cover {
+				t.Errorf("%+v: %d needed, and no more than %d for later", w, need, cover)
+			}
+		}
 		apart := int64(itemByItem(b, c.packs))
 		if spent := int64(paid(p)); spent > apart {
 			t.Errorf("the orders cost %d, item by item %d", spent, apart)

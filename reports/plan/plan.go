@@ -20,7 +20,7 @@ import (
 // Options pick another point of the readiness curve than the settings'.
 type Options struct {
 	Readiness float64          // target share of jobs ready; 0: the settings'
-	Budget    *inventory.Money // most to spend, carriage included; nil: the settings'
+	Budget    *inventory.Money // most to spend, carriage included; nil: the settings'. More than the target costs is not spent
 	EveryWeek bool             // also the laws of use from today to the end of each week
 }
 
@@ -35,7 +35,7 @@ type Plan struct {
 	Orders    []Order
 	Items     []Item
 	Readiness Readiness
-	Curve     []Point
+	Curve     []Point    // from an empty shelf, whatever the limits
 	Limits    []Limit    // what limits cut, and what that costs in readiness
 	Forward   []Forward  // what is worth ordering before it is needed
 	Chase     []Chase    // what is on order and late, or comes too late for a job
