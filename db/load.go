@@ -117,9 +117,10 @@ func (r LoadReport) written() (rows int) {
 //     (load/told.sql), and the workshop's tables are brought to what is staged
 //     (load/merge). A row that is noted is one that was not in these tables:
 //     they and the ledger change in the same transaction, here and in every act,
-//     so that a row in them is a row in the ledger.
-//  4. Some items at a time, their history is replayed into movements, which the
-//     ledger records with its own checks.
+//     so that a row in them is a row in the ledger. Moves are noted that the
+//     ledger does not have (load/known.sql); what they tell is not told again.
+//  4. Some items at a time, their history is replayed into movements, around the
+//     moves as they are, and the ledger records both with its own checks.
 type loading struct {
 	tx       pgx.Tx
 	source   book.Source
