@@ -14,8 +14,7 @@ import (
 	"circlip/inventory"
 )
 
-// orderingBook is the small book with a row of everything that ordering adds,
-// and a use, a late one, of whichever lot comes first.
+// orderingBook is the small book with a row of everything that ordering adds.
 func orderingBook(t testing.TB) papers {
 	p := smallBook().
 		with(t, "items", "bin,gtin\n", "bin,gtin,opened_months\n").
@@ -37,7 +36,8 @@ func (b *bench) performed(t testing.TB, workshop int64, acts ...db.Act) {
 	}
 }
 
-// everyAct is an act of each kind that moves stock, on the book above.
+// everyAct is an act of each kind on the book above, but for set-asides, which
+// are not in a book.
 func everyAct() []db.Act {
 	march := func(day int) inventory.Date { return on(time.March, day) }
 	return []db.Act{
