@@ -3,6 +3,7 @@ package inventory
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -130,6 +131,30 @@ func LifeOf(item Item, parts []Item) Life {
 		}
 	}
 	return life
+}
+
+// InspectedMark stands in the code of a lot whose life was extended once, and
+// of what was taken from it later: ISO 2230 allows it no second time.
+const InspectedMark = " inspected"
+
+// Inspected is until when a lot keeps after the inspection of ISO 2230: its
+// expiry and the extension of its material's group. Zero: there is none for a
+// lot that does not age, has shelf months of its supplier's, is of a material
+// that the standard does not know, or was extended before.
+func (l Life) Inspected(lot Lot) Date {
+	if lot.Expires.IsZero() || l.ShelfMonths > 0 || l.Group.Years == 0 || strings.Contains(lot.Code, InspectedMark) {
+		return 0
+	}
+	return lot.Expires.AddMonths(12 * l.Group.ExtensionYears)
+}
+
+// PartsOf lists the items that a kit holds.
+func PartsOf(shop Shop, kit string) []Item {
+	holds := map[string]bool{}
+	for _, k := range shop.Kits {
+		holds[k.Item] = holds[k.Item] || k.Kit == kit
+	}
+	return slices.DeleteFunc(slices.Clone(shop.Items), func(i Item) bool { return !holds[i.Code] })
 }
 
 // Expires is a lot's last good day: the day printed on it; else the item's own

@@ -18,7 +18,7 @@ func Forward(p plan.Plan) Sheet {
 		Key: "forward", Name: "Bring forward",
 		Title: fmt.Sprintf("Worth bringing forward · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
-			"What would be ordered later anyway and costs less in all if it goes along now. The saving is the carriage and price breaks gained, less what it costs to keep the goods for so long; it is that of all lines of a supplier together. It is a proposal: no order of this plan holds it.",
+			"What would be ordered later anyway and costs less in all if it goes along now. The saving is the carriage and price breaks gained, less what it costs to keep the goods for so long; it is that of all lines of a supplier together. It is a proposal: no order of this plan holds it; on the sheet to the supplier these lines stand without packs, or with those of the order alone.",
 		},
 		Columns: []Column{
 			{Name: "Supplier"},

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 
 	"circlip/inventory"
 	"circlip/reports/plan"
@@ -20,7 +21,7 @@ const NoteField = "Note to the supplier"
 // orderKey goes by the supplier's code, since names may be alike.
 func orderKey(o plan.Order) string { return "order " + o.Supplier.Code }
 
-// OrderSheets are all orders of the plan.
+// OrderSheets are all orders of the plan, as a workbook has them.
 func OrderSheets(p plan.Plan) []Sheet {
 	sheets := make([]Sheet, len(p.Orders))
 	for i, o := range p.Orders {
@@ -29,10 +30,19 @@ func OrderSheets(p plan.Plan) []Sheet {
 	return sheets
 }
 
+// OrderTables are the same for a terminal: without lines of no packs, since
+// nobody can type there.
+func OrderTables(p plan.Plan) []Sheet {
+	p.Forward = nil
+	return OrderSheets(p)
+}
+
 // SupplierOrder is one order of the plan, to be looked over by a person, who
-// may change packs, strike lines and write notes; the other figures follow.
+// may change packs, strike lines, write notes, and give packs to what is worth
+// bringing forward; the other figures follow.
 func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
-	unit := p.Currency.Code
+	unit, lines := p.Currency.Code, p.Offered(o)
+	worth := slices.ContainsFunc(lines, func(l plan.Line) bool { return p.WorthAdding(o, l) > 0 })
 	s := Sheet{
 		Key: orderKey(o), Name: supplierName(o.Supplier),
 		Title:  fmt.Sprintf("Order from %s to %s", p.Workshop, supplierName(o.Supplier)),
@@ -49,24 +59,38 @@ func SupplierOrder(p plan.Plan, o plan.Order) Sheet {
 			{Name: "Price", Unit: unit, Kind: MoneyKind},
 			{Name: "Line total", Unit: unit, Kind: MoneyKind},
 			{Name: "Expected on", Kind: DateKind, Rank: 1},
-			{Name: "Note", Wrap: true, Edit: true, Hint: "Goes to the supplier with the line."},
 		},
 		Empty: "No lines: nothing is ordered from this supplier.",
 	}
-	for _, l := range o.Lines {
+	if worth {
+		s.Columns = append(s.Columns, Column{Name: "Worth adding", Unit: "packs", Kind: CountKind, Rank: 3})
+	}
+	s.Columns = append(s.Columns, Column{Name: "Note", Wrap: true, Edit: true, Hint: "Goes to the supplier with the line."})
+	for _, l := range lines {
 		m := l.Item.Measure
-		s.Rows = append(s.Rows, Row{Cells: []Cell{
+		cells := []Cell{
 			Words(l.SupplierCode), Words(itemName(l.Item)), Words(l.Item.Code),
 			Counted(l.Packs), Measured(l.PackQty, m),
 			Measured(l.Qty, m).With(Formula{Product: []string{"Packs", "Pack"}}), Words(string(m)),
 			Amount(l.Price, p.Currency),
 			Amount(l.Total, p.Currency).With(Formula{Product: []string{"Packs", "Price"}}),
 			Day(l.ExpectedOn),
-			{},
-		}})
+		}
+		if worth {
+			cells = append(cells, worthAdding(p, o, l))
+		}
+		s.Rows = append(s.Rows, Row{Cells: append(cells, Cell{})})
 	}
 	s.Totals = orderTotals(p.Currency, o)
 	return s
+}
+
+// worthAdding is blank where nothing is.
+func worthAdding(p plan.Plan, o plan.Order, l plan.Line) Cell {
+	if packs := p.WorthAdding(o, l); packs > 0 {
+		return Counted(packs)
+	}
+	return Cell{}
 }
 
 const packsHint = "To strike the line: 0, blank, or delete the row. Quantities and totals follow. The price stays that of the packs planned: price breaks do not follow."

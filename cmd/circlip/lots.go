@@ -71,18 +71,22 @@ func (c lotsInspectCommand) Run(s *session) error {
 	})
 }
 
-// inspectedUntil is how long a lot keeps after its one inspection.
+// inspectedUntil is how long a lot keeps after its one inspection, or why it
+// gets none.
 func inspectedUntil(shop inventory.Shop, item inventory.Item, lot inventory.Lot) (inventory.Date, error) {
-	group := inventory.LifeOf(item, partsOf(shop, item.Code)).Group
+	life := inventory.LifeOf(item, inventory.PartsOf(shop, item.Code))
+	until := life.Inspected(lot)
 	switch {
+	case !until.IsZero():
+		return until, nil
 	case lot.Expires.IsZero():
 		return 0, fmt.Errorf("item %s lot %s does not age: there is nothing to extend", lot.Item, lot.Code)
-	case item.ShelfMonths > 0:
-		return 0, fmt.Errorf("item %s keeps as its supplier says, %d months, and not as %s; ask the supplier", lot.Item, item.ShelfMonths, shop.Settings.ShelfLifeStandard)
-	case group.ExtensionYears == 0:
+	case life.ShelfMonths > 0:
+		return 0, fmt.Errorf("item %s keeps as its supplier says, %d months, and not as %s; ask the supplier", lot.Item, life.ShelfMonths, shop.Settings.ShelfLifeStandard)
+	case life.Group.Years == 0:
 		return 0, fmt.Errorf("item %s: %s gives no extension to the material %q", lot.Item, shop.Settings.ShelfLifeStandard, item.Material)
 	}
-	return lot.Expires.AddMonths(12 * group.ExtensionYears), nil
+	return 0, fmt.Errorf("item %s lot %s was inspected before: %s allows it once", lot.Item, lot.Code, shop.Settings.ShelfLifeStandard)
 }
 
 type openCommand struct {
@@ -247,18 +251,4 @@ func lotOf(shop inventory.Shop, item, code string) (inventory.Lot, error) {
 		return inventory.Lot{}, errors.New("item " + item + ": nothing of it is on the shelf")
 	}
 	return inventory.Lot{}, fmt.Errorf("item %s lot %s: %w: expected one of %s", item, code, inventory.ErrNotFound, strings.Join(codes, ", "))
-}
-
-// partsOf are the items that a kit holds.
-func partsOf(shop inventory.Shop, kit string) []inventory.Item {
-	var parts []inventory.Item
-	for _, k := range shop.Kits {
-		if k.Kit != kit {
-			continue
-		}
-		if part, err := itemOf(shop, k.Item); err == nil {
-			parts = append(parts, part)
-		}
-	}
-	return parts
 }

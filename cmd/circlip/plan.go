@@ -63,7 +63,7 @@ func (c planCommand) Run(s *session) error {
 	if len(p.Orders) > 0 {
 		fmt.Fprintln(s.out)
 	}
-	if err := reports.Text(s.out, reports.OrderSheets(p)...); err != nil {
+	if err := reports.Text(s.out, reports.OrderTables(p)...); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.out, "\nReorder workbook: %s\n", path)

@@ -255,7 +255,7 @@ func delivered(shop inventory.Shop, d inventory.Delivery, line inventory.OrderLi
 	if l.Price != nil {
 		row.Charged = *l.Price
 	}
-	row.Expires = inventory.LifeOf(row.Item, partsOf(shop, l.Item)).Expires(l.Expires, l.Cure, d.On)
+	row.Expires = inventory.LifeOf(row.Item, inventory.PartsOf(shop, l.Item)).Expires(l.Expires, l.Cure, d.On)
 	return db.DeliverLine{
 		Item: l.Item, Lot: l.Lot, Packs: l.Packs, Qty: row.Qty, Expires: row.Expires,
 		UnitCost: inventory.CostOf(row.Charged, line.PackQty, row.Item.Measure),

@@ -3,7 +3,6 @@ package plan
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"circlip/inventory"
 )
@@ -77,32 +76,14 @@ func (v *view) before(day inventory.Date, jobs []inventory.Job) []string {
 	return codes
 }
 
-// inspected stands in the code of a lot whose life was extended once, and of
-// what was taken from it later: ISO 2230 allows it no second time.
-const inspected = " inspected"
-
-// extended is until when a lot would keep after the inspection of ISO 2230:
-// its expiry and the extension of its material's group. A lot with shelf months
-// of its supplier's, of a material that the standard does not know, extended
-// before, or too old even then has none.
+// extended is until when a lot would keep after an inspection; zero where there
+// is none, or it would be too old even then.
 func (v *view) extended(item inventory.Item, l inventory.Lot) inventory.Date {
-	var parts []inventory.Item
-	for _, k := range v.Kits {
-		if k.Kit != item.Code {
-			continue
-		}
-		if i, known := v.itemAt[k.Item]; known {
-			parts = append(parts, v.Items[i])
-		}
-	}
-	life := inventory.LifeOf(item, parts)
-	if life.ShelfMonths > 0 || life.Group.Years == 0 || strings.Contains(l.Code, inspected) {
+	until := inventory.LifeOf(item, inventory.PartsOf(v.Shop, item.Code)).Inspected(l)
+	if until <= v.AsOf {
 		return 0
 	}
-	if until := l.Expires.AddMonths(12 * life.Group.ExtensionYears); until > v.AsOf {
-		return until
-	}
-	return 0
+	return until
 }
 
 // valueOf is what a lot on hand cost; where that is not known, what the offer

@@ -30,12 +30,12 @@ type memory struct {
 func proposals(p plan.Plan, tabs []string) *memory {
 	m := &memory{tab: ordersMemory, head: namesOf(proposalColumns)}
 	for i, o := range p.Orders {
-		made := p.Proposal(o)
+		made, lines := p.Proposal(o), p.Offered(o)
 		id := made.ID()
 		for j, l := range made.Lines {
 			m.rows = append(m.rows, []any{
 				tabs[i], id, len(p.Orders), made.Workshop, made.AsOf.String(), made.Supplier, made.PlaceBy.String(), made.Earlier, p.Currency.Code,
-				l.Item, string(o.Lines[j].Item.Measure), l.Packs, int64(l.PackQty), int64(l.Price), int64(l.Position),
+				l.Item, string(lines[j].Item.Measure), l.Packs, int64(l.PackQty), int64(l.Price), int64(l.Position),
 			})
 		}
 	}

@@ -17,7 +17,7 @@ import (
 // sent is the first order of the plan made by hand as it goes out, with a pack
 // more of each line than was proposed and a note on one.
 func sent() reports.OrderToSend {
-	p := plans.Plan()
+	p := plainPlan()
 	o := p.Orders[0]
 	order := reports.OrderToSend{
 		Order: "PO-2027-014", Workshop: p.Workshop, Supplier: o.Supplier, Currency: p.Currency,

@@ -55,7 +55,7 @@ func TestOtherFilesAreNamed(t *testing.T) {
 	if err := writeBook(&aBook, demo(t).tables()); err != nil {
 		t.Fatal(err)
 	}
-	orders, delivery := reorderBytes(t, plans.Plan()), deliveryBytes(t, dueOf(sent()))
+	orders, delivery := reorderBytes(t, plainPlan()), deliveryBytes(t, dueOf(sent()))
 	rows := []struct {
 		rule, reader string
 		file         []byte
@@ -108,12 +108,12 @@ func TestAFileThatIsNotThereIsAnError(t *testing.T) {
 // What a single damaged byte may do at most is to make another, whole answer:
 // it never panics, and what it breaks is told.
 func TestADamagedByteBreaksNothingUnseen(t *testing.T) {
-	orders := reorderBytes(t, plans.Plan())
+	orders := reorderBytes(t, plainPlan())
 	whole, err := zip.NewReader(bytes.NewReader(orders), int64(len(orders)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := asProposed(plans.Plan())
+	want := asProposed(plainPlan())
 	for _, tab := range []string{quillon, ordersMemory} {
 		name := partOf(t, orders, tab)
 		part := []byte(unpack(t, orders)[name])
@@ -208,7 +208,7 @@ func TestEveryPlanAnswersWithItself(t *testing.T) {
 // no panic, no error, and either faults or answers that order nothing that was
 // not proposed. Run it with -fuzzminimizetime=10x.
 func FuzzAnswers(f *testing.F) {
-	small := plan.Plan{Workshop: "Larchfell Bike Park", AsOf: plans.AsOf, Currency: plans.Plan().Currency, Orders: plans.Plan().Orders[:1]}
+	small := plan.Plan{Workshop: "Larchfell Bike Park", AsOf: plans.AsOf, Currency: plainPlan().Currency, Orders: plainPlan().Orders[:1]}
 	workbook := reorderBytes(f, small)
 	p, order, hidden := unpack(f, workbook), partOf(f, workbook, quillon), partOf(f, workbook, ordersMemory)
 	f.Add(p[order], p[hidden])

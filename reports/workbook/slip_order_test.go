@@ -12,7 +12,6 @@ import (
 	"circlip/inventory"
 	"circlip/inventory/book"
 	"circlip/reports/plan"
-	"circlip/testdata/golden/plans"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
@@ -108,17 +107,17 @@ func (d desk) swap(a, b string) {
 }
 
 func TestAnOrderLeftAsItIsAnswersWithItself(t *testing.T) {
-	answers, faults, err := ReadAnswers(saved(t, reorderBytes(t, plans.Plan())))
+	answers, faults, err := ReadAnswers(saved(t, reorderBytes(t, plainPlan())))
 	if err != nil || len(faults) > 0 {
 		t.Fatal(faults, err)
 	}
-	if diff := cmp.Diff(asProposed(plans.Plan()), answers); diff != "" {
+	if diff := cmp.Diff(asProposed(plainPlan()), answers); diff != "" {
 		t.Errorf("(-proposed +answered)\n%s", diff)
 	}
 }
 
 func TestAPlanWithoutOrdersHasNoAnswers(t *testing.T) {
-	p := plans.Plan()
+	p := plainPlan()
 	p.Orders = nil
 	answers, faults, err := ReadAnswers(saved(t, reorderBytes(t, p)))
 	if len(answers)+len(faults) > 0 || err != nil {
@@ -176,7 +175,7 @@ var goodWork = []struct {
 }
 
 func TestWhatAPersonMakesOfAnOrderIsRead(t *testing.T) {
-	workbook := reorderBytes(t, plans.Plan())
+	workbook := reorderBytes(t, plainPlan())
 	for _, r := range goodWork {
 		t.Run(r.rule, func(t *testing.T) {
 			answers, faults, err := ReadAnswers(saved(t, edited(t, workbook, quillon, r.work)))
@@ -184,7 +183,7 @@ func TestWhatAPersonMakesOfAnOrderIsRead(t *testing.T) {
 				t.Fatal(answers, faults, err)
 			}
 			sameAnswer(t, answers[0], r.changes, r.note, r.notes)
-			if diff := cmp.Diff(asProposed(plans.Plan())[1:], answers[1:]); diff != "" {
+			if diff := cmp.Diff(asProposed(plainPlan())[1:], answers[1:]); diff != "" {
 				t.Errorf("the other orders (-proposed +answered)\n%s", diff)
 			}
 		})
@@ -193,7 +192,7 @@ func TestWhatAPersonMakesOfAnOrderIsRead(t *testing.T) {
 
 func sameAnswer(t *testing.T, a inventory.Answer, changes []inventory.Change, note string, notes map[string]string) {
 	t.Helper()
-	if diff := cmp.Diff(asProposed(plans.Plan())[0].Proposal, a.Proposal); diff != "" {
+	if diff := cmp.Diff(asProposed(plainPlan())[0].Proposal, a.Proposal); diff != "" {
 		t.Errorf("the proposal (-as written +as read)\n%s", diff)
 	}
 	if diff := cmp.Diff(changes, a.Changes()); diff != "" {
@@ -328,7 +327,7 @@ var badMemory = []struct {
 var touched = []string{"circlip: the hidden sheet was changed, expected it as it was written; write the workbook again"}
 
 func TestAHiddenSheetThatWasTouchedIsTold(t *testing.T) {
-	workbook := reorderBytes(t, plans.Plan())
+	workbook := reorderBytes(t, plainPlan())
 	for _, r := range badMemory {
 		t.Run(r.rule, func(t *testing.T) {
 			answers, faults, err := ReadAnswers(saved(t, edited(t, workbook, ordersMemory, r.work)))
@@ -341,7 +340,7 @@ func TestAHiddenSheetThatWasTouchedIsTold(t *testing.T) {
 }
 
 func TestWhatIsWrongWithAnOrderIsTold(t *testing.T) {
-	workbook := reorderBytes(t, plans.Plan())
+	workbook := reorderBytes(t, plainPlan())
 	for _, r := range badWork {
 		t.Run(r.rule, func(t *testing.T) {
 			answers, faults, err := ReadAnswers(saved(t, edited(t, workbook, quillon, r.work)))
