@@ -50,8 +50,10 @@ func (l *loading) histories(ctx context.Context, items []string) (map[string]*it
 // would cost now.
 const historyItemsSQL = `
 SELECT i.item, i.measure, coalesce(i.material, ''), coalesce(i.shelf_months, 0), coalesce(o.price, 0), coalesce(o.pack_qty, 0),
-	ARRAY(SELECT part.material FROM kit_part AS k JOIN item AS part ON part.workshop = k.workshop AND part.item = k.item
-		WHERE k.workshop = i.workshop AND k.kit = i.item AND part.material IS NOT NULL)
+	ARRAY(SELECT coalesce(part.material, '') FROM kit_part AS k JOIN item AS part ON part.workshop = k.workshop AND part.item = k.item
+		WHERE k.workshop = i.workshop AND k.kit = i.item ORDER BY part.item),
+	ARRAY(SELECT coalesce(part.shelf_months, 0) FROM kit_part AS k JOIN item AS part ON part.workshop = k.workshop AND part.item = k.item
+		WHERE k.workshop = i.workshop AND k.kit = i.item ORDER BY part.item)
 FROM item AS i
 LEFT JOIN LATERAL (SELECT price, pack_qty FROM offer
 	WHERE offer.workshop = i.workshop AND offer.item = i.item
@@ -69,10 +71,11 @@ func (l *loading) readItems(ctx context.Context, all map[string]*itemHistory, ar
 	var price inventory.Money
 	var pack inventory.Quantity
 	var materials []string
-	_, err = pgx.ForEachRow(rows, []any{&item.Code, &item.Measure, &item.Material, &item.ShelfMonths, &price, &pack, &materials}, func() error {
+	var months []int
+	_, err = pgx.ForEachRow(rows, []any{&item.Code, &item.Measure, &item.Material, &item.ShelfMonths, &price, &pack, &materials, &months}, func() error {
 		var parts []inventory.Item
-		for _, m := range materials {
-			parts = append(parts, inventory.Item{Material: m})
+		for i, m := range materials {
+			parts = append(parts, inventory.Item{Material: m, ShelfMonths: months[i]})
 		}
 		h := &itemHistory{measure: item.Measure, recorded: map[string]bool{}, undated: map[string]bool{},
 			numbers: map[string]int64{}, papers: map[position]papers{}}

@@ -116,8 +116,8 @@ type Life struct {
 	OpenedMonths int // of a container once opened; 0: as long as one that is not
 }
 
-// LifeOf is the life of an item. A kit without a material of its own keeps as
-// long as the shortest-lived of its parts.
+// LifeOf is the life of an item. A kit without a limit or material of its own
+// keeps as long as the shortest-lived of its parts.
 func LifeOf(item Item, parts []Item) Life {
 	life := Life{ShelfMonths: item.ShelfMonths, OpenedMonths: item.OpenedMonths}
 	if group, known := StorageGroupOf(item.Material); known {
@@ -125,10 +125,16 @@ func LifeOf(item Item, parts []Item) Life {
 		return life
 	}
 	for _, part := range parts {
-		group, known := StorageGroupOf(part.Material)
-		if known && (life.Group.Years == 0 || group.Years < life.Group.Years) {
-			life.Group = group
+		its := LifeOf(part, nil)
+		switch {
+		case item.ShelfMonths == 0 && its.ShelfMonths > 0 && (life.ShelfMonths == 0 || its.ShelfMonths < life.ShelfMonths):
+			life.ShelfMonths = its.ShelfMonths
+		case its.ShelfMonths == 0 && its.Group.Years > 0 && (life.Group.Years == 0 || its.Group.Years < life.Group.Years):
+			life.Group = its.Group
 		}
+	}
+	if item.ShelfMonths == 0 && life.Group.Years > 0 && 12*life.Group.Years <= life.ShelfMonths {
+		life.ShelfMonths = 0 // a part by its material goes first
 	}
 	return life
 }

@@ -129,10 +129,35 @@ func TestLifeOfALot(t *testing.T) {
 		{"what is no elastomer does not age", Item{Material: "PTFE"}, nil, 0, cured, ""},
 		{"nothing stated: it does not age", Item{}, nil, 0, Cure{}, ""},
 		{"a kit keeps as long as its shortest-lived part", Item{Kind: Kit}, []Item{{Material: "FKM"}, {Material: "AU"}, {Material: "PTFE"}, {Material: "NBR"}}, 0, cured, "2029-09-30"},
+		{"or as a part's own months, where these end first", Item{Kind: Kit}, []Item{{Material: "AU"}, {Material: "NBR", ShelfMonths: 36}}, 0, cured, "2027-09-30"},
+		{"a part's own months stand in place of its material's", Item{Kind: Kit}, []Item{{Material: "AU", ShelfMonths: 96}, {Material: "NBR"}}, 0, cured, "2031-09-30"},
+		{"a kit's own months come before its parts'", Item{Kind: Kit, ShelfMonths: 48}, []Item{{ShelfMonths: 12}}, 0, cured, "2028-09-30"},
 		{"a kit's own material comes before its parts'", Item{Kind: Kit, Material: "FKM"}, []Item{{Material: "AU"}}, 0, cured, "2034-09-30"},
 	} {
 		if got := LifeOf(tc.item, tc.parts).Expires(tc.printed, tc.cure, seen); got.String() != tc.want {
 			t.Errorf("%s: %s, want %s", tc.rule, got, tc.want)
+		}
+	}
+}
+
+func TestOneInspectionLengthensALotsLife(t *testing.T) {
+	lot := Lot{Code: "L1", Expires: NewDate(2031, time.September, 30)}
+	for _, tc := range []struct {
+		rule string
+		item Item
+		lot  Lot
+		want string
+	}{
+		{"by its group's years", Item{Material: "NBR"}, lot, "2034-09-30"},
+		{"of polyurethane two", Item{Material: "AU"}, lot, "2033-09-30"},
+		{"not a second time", Item{Material: "NBR"}, Lot{Code: "L1 inspected", Expires: lot.Expires}, ""},
+		{"nor what was opened of it after", Item{Material: "NBR"}, Lot{Code: "L1 inspected opened 2031-10-01", Expires: lot.Expires}, ""},
+		{"not what a supplier limits", Item{Material: "NBR", ShelfMonths: 24}, lot, ""},
+		{"not what the standard does not know", Item{Material: "PTFE"}, lot, ""},
+		{"not what does not age", Item{Material: "NBR"}, Lot{Code: "L1"}, ""},
+	} {
+		if got := LifeOf(tc.item, nil).Inspected(tc.lot); got.String() != tc.want {
+			t.Errorf("%s: %s, want %q", tc.rule, got, tc.want)
 		}
 	}
 }
