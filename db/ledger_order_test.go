@@ -87,6 +87,9 @@ func TestActsOnOrders(t *testing.T) {
 		"the rest comes to the same lot": {
 			[]db.Act{placed, two}, deliver("PO-7", came(1, 10)),
 			[]string{sealsThree, wipersOpen}, []standing{{"seal", "PO-7", 30, 0}}, nil},
+		"even when that is empty by now": {
+			[]db.Act{placed, two, take("J", "seal", 20)}, deliver("PO-7", came(1, 10)),
+			[]string{sealsThree, wipersOpen}, []standing{{"seal", "PO-7", 10, 0}}, nil},
 		"the rest with another expiry comes to a lot of its own": {
 			[]db.Act{placed, two}, deliver("PO-7", db.DeliverLine{Item: "seal", Packs: 1, Qty: 10, Expires: day(20)}),
 			[]string{sealsThree, wipersOpen}, []standing{{"seal", "PO-7", 20, 0}, {"seal", "PO-7-2", 10, 0}}, nil},

@@ -47,6 +47,7 @@ func pairs() map[string]pair {
 		"a delivery and a count":                     {[]db.Act{order, seals}, came, db.Count{Item: "seal", Found: 2, On: day(4)}},
 		"one sheet under two codes":                  {nil, placed("PO-1", "S"), placed("PO-2", "S")},
 		"one code from two sheets":                   {nil, placed("PO-1", "S"), placed("PO-1", "T")},
+		"one code written twice by hand":             {nil, placed("PO-1", ""), db.Place{Order: "PO-1", Supplier: "south", On: day(1), Lines: []db.PlaceLine{{Item: "oil", Packs: 1, PackQty: 5}}}},
 		"a delivery and its order":                   {nil, order, came},
 		"kits opened and set aside":                  {[]db.Act{kits}, openKit("", 2), setAside("kit", 2)},
 		"kits opened twice":                          {[]db.Act{kits}, openKit("", 2), openKit("", 2)},

@@ -82,6 +82,12 @@ func TestActsThatGoOnAsSomethingElse(t *testing.T) {
 			"kit/K: 1 on hand, 0 set aside, received 1, expires 20, at 80000",
 			"seal/K: 4 on hand, 0 set aside, received 1, expires 20, at 30000",
 			"wiper/K: 2 on hand, 0 set aside, received 1, expires 20, at 20000"}, nil},
+		"even one that is empty by now": {
+			[]db.Act{kits, openKit("", 1), db.Count{Item: "seal", Found: 0, On: day(4)}, db.Count{Item: "wiper", Found: 0, On: day(4)}},
+			openKit("", 1), []string{
+				"kit/K: 1 on hand, 0 set aside, received 1, expires 20, at 80000",
+				"seal/K: 2 on hand, 0 set aside, received 1, expires 20, at 30000",
+				"wiper/K: 1 on hand, 0 set aside, received 1, expires 20, at 20000"}, nil},
 		"and have one of their own beside another": {
 			[]db.Act{kits, db.Receive{Item: "seal", Lot: "K", Qty: 1, On: day(1), Expires: day(20)}}, openKit("K", 1), []string{
 				"kit/K: 2 on hand, 0 set aside, received 1, expires 20, at 80000",
