@@ -38,7 +38,10 @@ func TestWhereAWeekIsBought(t *testing.T) {
 			s.Offers = append(s.Offers, many)
 		}, "near", []int{4, 1}, 5_00, 84_00},
 		{"nothing from those who come too late, however cheap", func(s *inventory.Shop) {
-			s.Offers = append(s.Offers, inventory.Offer{Item: "wiper", Supplier: "far", FromPacks: 1, PackQty: 1, Price: 4_90})
+			few := inventory.Offer{Item: "wiper", Supplier: "far", FromPacks: 1, PackQty: 1, Price: 4_90}
+			many := few
+			many.FromPacks, many.Price = 6, 3_00
+			s.Offers = append(s.Offers, few, many)
 			far(s).LeadDays = 4 // on Thursday: a day after near's would have come
 		}, "near", []int{3, 1}, 5_00, 84_80},
 	} {

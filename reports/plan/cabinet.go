@@ -26,8 +26,9 @@ func (b *buyer) newCabinet() cabinet {
 	c := cabinet{buyer: b, flammable: make([]bool, len(b.view.Items))}
 	if litres := b.view.Settings.FlammableLimitL; litres != nil {
 		c.limited = true
-		const most = 1e12 // litres: keeps the limit inside 64 bits
-		c.limit = floor(min(max(0, *litres), most) * 1000 * float64(inventory.Millilitre.Steps()))
+		const most = 1e12     // litres: keeps the limit inside 64 bits
+		const rounding = 1e-3 // 2.3 l must not become a step less
+		c.limit = floor(min(max(0, *litres), most)*1000*float64(inventory.Millilitre.Steps()) + rounding)
 	}
 	for i, item := range b.view.Items {
 		c.flammable[i] = item.Measure == inventory.Millilitre && item.FlashPointC != nil && *item.FlashPointC <= flammableUpToC

@@ -187,3 +187,35 @@ func TestUseBeyondTheHorizonIsTheHorizonAgain(t *testing.T) {
 		t.Errorf("%d are used before today", got)
 	}
 }
+
+// A price break may not fill the cabinet beyond its limit: what is needed fits
+// in, what would only be cheaper does not.
+func TestNoSurplusIsBoughtThatTheCabinetDoesNotTake(t *testing.T) {
+	flash := 60.0
+	shop := parkShop()
+	shop.Items[1].FlashPointC, shop.Lots = &flash, shop.Lots[1:]
+	shop.Offers[1].PackQty, shop.Offers[1].Price = 500, 1_00
+	packs := func() int { return int(planOf(t, shop).item("oil").OrderQty / 500) }
+	need := packs()
+	many := shop.Offers[1]
+	many.FromPacks, many.Price = need+2, 50
+	shop.Offers = append(shop.Offers, many)
+	if got := packs(); got != need+2 {
+		t.Fatalf("without a limit %d packs of oil are ordered, expected %d for less money than %d", got, need+2, need)
+	}
+	for fits, want := range map[int]int{need: need, need + 1: need, need + 2: need + 2} {
+		litres := float64(fits) * 0.05
+		shop.Settings.FlammableLimitL = &litres
+		p := planOf(t, shop)
+		if got := int(p.item("oil").OrderQty / 500); got != want || len(p.Limits) > 0 {
+			t.Errorf("%d packs fit in: %d are ordered, expected %d; limits %+v", fits, got, want, p.Limits)
+		}
+		for _, f := range p.Forward {
+			for _, l := range f.Lines {
+				if l.Item.Code == "oil" && want+l.Packs > fits {
+					t.Errorf("%d packs fit in, and %d more than the %d ordered are proposed", fits, l.Packs, want)
+				}
+			}
+		}
+	}
+}

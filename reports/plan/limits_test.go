@@ -72,12 +72,18 @@ func limited(t *rapid.T, shop inventory.Shop) inventory.Shop {
 		}
 	}
 	if rapid.Bool().Draw(t, "cabinet") {
-		litres := rapid.Float64Range(0, 1).Draw(t, "litres")
+		litres := rapid.Float64Range(0, 4).Draw(t, "litres")
 		shop.Settings.FlammableLimitL = &litres
 	}
 	if rapid.Bool().Draw(t, "budget") {
 		money := inventory.Money(rapid.IntRange(0, 20_000).Draw(t, "budget"))
 		shop.Settings.Budget = &money
+	}
+	if rapid.Bool().Draw(t, "empty shelf") {
+		shop.Lots = nil
+	}
+	if packs := rapid.IntRange(0, 4).Draw(t, "wipers on order"); packs > 0 {
+		shop.Orders = append(shop.Orders, inventory.OrderLine{Order: "PO0", Supplier: "near", Item: "wiper", Packs: packs, PackQty: 1, DueOn: monday + 1})
 	}
 	if rapid.Bool().Draw(t, "old lots") {
 		shop.Lots = append(shop.Lots, inventory.Lot{Item: "oil", Code: "old", OnHand: 2_000, Expires: monday - 3})
