@@ -2,6 +2,7 @@ package inventory
 
 // Delivery is what came of an order on a day.
 type Delivery struct {
+	Workshop        string // of the sheet that told it; empty: told by hand
 	Order, Supplier string
 	On              Date
 	Lines           []DeliveredLine

@@ -108,6 +108,9 @@ func (c receiveCommand) fromSheet(shop inventory.Shop) (inventory.Delivery, erro
 	if err == nil && len(faults) > 0 {
 		err = sheetFaults(faults)
 	}
+	if err == nil && d.Workshop != shop.Settings.Workshop {
+		err = fmt.Errorf("the sheet is of workshop %q, expected %q; nothing was recorded", d.Workshop, shop.Settings.Workshop)
+	}
 	if d.Closed {
 		d.Lines = append(d.Lines, missing(orderOf(shop, d.Order), d.Lines)...)
 	}

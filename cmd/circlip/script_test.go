@@ -34,6 +34,7 @@ func TestMain(m *testing.M) {
 //	database demo|small|empty   work on a database of one's own, with that book loaded
 //	exits N circlip …           run the program; its exit status must be N
 //	widest N FILE               no line is wider than N characters, but for those that hold a path
+//	fill FILE TAB LABEL VALUE   type into the field of that label above a table
 //	retype FILE TAB CODE COLUMN VALUE   on the row of that code of a sheet, type into a column as a person would
 //	shape FILE                  print the keys of the one JSON document in FILE, each with its kinds of values
 //
@@ -60,7 +61,7 @@ func TestScripts(t *testing.T) {
 			"database": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Setenv("DATABASE_URL", database(t, args[0]))
 			},
-			"exits": exits, "widest": widest, "shape": shape, "retype": retype,
+			"exits": exits, "widest": widest, "shape": shape, "retype": retype, "fill": fill,
 		},
 	})
 }
@@ -266,4 +267,23 @@ func retype(ts *testscript.TestScript, _ bool, args []string) {
 		}
 	}
 	ts.Fatalf("no row of %s with a column %s on the sheet %s of %v", code, column, tab, file.GetSheetList())
+}
+
+// fill types into the cell beside a label.
+func fill(ts *testscript.TestScript, _ bool, args []string) {
+	path, tab, label, value := ts.MkAbs(args[0]), args[1], args[2], args[3]
+	file, err := excelize.OpenFile(path)
+	ts.Check(err)
+	defer file.Close()
+	at, err := file.SearchSheet(tab, label)
+	ts.Check(err)
+	if len(at) != 1 {
+		ts.Fatalf("the label %q stands %d times on the sheet %s of %v", label, len(at), tab, file.GetSheetList())
+	}
+	column, row, err := excelize.CellNameToCoordinates(at[0])
+	ts.Check(err)
+	beside, err := excelize.CoordinatesToCellName(column+1, row)
+	ts.Check(err)
+	ts.Check(file.SetCellStr(tab, beside, value))
+	ts.Check(file.Save())
 }

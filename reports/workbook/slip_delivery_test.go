@@ -105,7 +105,7 @@ func TestTheSameOrderGivesTheSameBytes(t *testing.T) {
 // whole is the delivery of all that is outstanding, on the sixth of March.
 func whole() inventory.Delivery {
 	return inventory.Delivery{
-		Order: "PO-2027-014", Supplier: "quillon", On: inventory.NewDate(2027, time.March, 6),
+		Workshop: sent().Workshop, Order: "PO-2027-014", Supplier: "quillon", On: inventory.NewDate(2027, time.March, 6),
 		Lines: []inventory.DeliveredLine{{Item: "WIP-35", Packs: 4}, {Item: "OR-1.78x12", Packs: 1}},
 	}
 }
