@@ -122,9 +122,9 @@ func Contents(shop Shop, kit string) []Content {
 	return parts
 }
 
-// OpenedUntil is the last good day of a container that was opened on a day and
-// would have kept until expires (zero: for ever): the item's opened months
-// later, never after what is printed on it.
+// OpenedUntil is the first day on which a container that was opened on a day may
+// no longer be used: the item's opened months later, never after the day expires
+// that it had before (zero: none).
 func (l Life) OpenedUntil(opened, expires Date) Date {
 	if l.OpenedMonths == 0 {
 		return expires

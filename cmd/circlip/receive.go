@@ -235,15 +235,20 @@ func receiving(shop inventory.Shop, d inventory.Delivery) (db.Deliver, reports.R
 	return act, told, nil
 }
 
-// nameLots puts the lots that the ledger chose into what is told.
+// nameLots puts the lots that the ledger chose into what is told: those that the
+// delivery named are theirs already.
 func nameLots(r *reports.Receiving, done db.Done) {
-	named := map[string][]string{}
+	chosen := map[string][]string{}
 	for _, m := range done.Moved {
-		named[m.Item] = append(named[m.Item], m.Lot)
+		named := slices.ContainsFunc(r.Lines, func(l reports.ReceivedLine) bool { return l.Item.Code == m.Item && l.Lot == m.Lot })
+		if !named {
+			chosen[m.Item] = append(chosen[m.Item], m.Lot)
+		}
 	}
 	for i := range r.Lines {
-		if lots := named[r.Lines[i].Item.Code]; r.Lines[i].Now > 0 && len(lots) > 0 {
-			r.Lines[i].Lot, named[r.Lines[i].Item.Code] = lots[0], lots[1:]
+		l := &r.Lines[i]
+		if lots := chosen[l.Item.Code]; l.Now > 0 && l.Lot == "" && len(lots) > 0 {
+			l.Lot, chosen[l.Item.Code] = lots[0], lots[1:]
 		}
 	}
 }
@@ -254,7 +259,7 @@ func delivered(shop inventory.Shop, d inventory.Delivery, line inventory.OrderLi
 	if err != nil {
 		return db.DeliverLine{}, row, err
 	}
-	row.Now, row.Qty = l.Packs, inventory.Quantity(l.Packs)*line.PackQty
+	row.Lot, row.Now, row.Qty = l.Lot, l.Packs, inventory.Quantity(l.Packs)*line.PackQty
 	if l.Price != nil {
 		row.Charged = *l.Price
 	}
