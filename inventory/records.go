@@ -22,6 +22,15 @@ type Settings struct {
 	Learn             bool
 	ShelfLifeStandard string
 	FlammableLimitL   *float64 // nil: no limit
+	BenchHours        *float64 // a working day, all benches together; nil: not stated
+	CountClasses      CountClasses
+}
+
+// CountClasses say how often items are counted: by the share of yearly use in
+// money, running from the dearest, and how often a year each class is due.
+type CountClasses struct {
+	AShare, BShare         float64 // items up to so much of all use are A, then B; the rest are C
+	ATimes, BTimes, CTimes int     // counts a year
 }
 
 // Supplier delivers on its own rhythm.
@@ -192,6 +201,20 @@ type Job struct {
 	BenchDate         Date
 	State             JobState
 	DoneOn            Date
+	CancelledOn       Date // of a job that was cancelled or did not turn up; zero: not known
+}
+
+// Setup is how a unit was set when it came to a job or left it: what a rider
+// wants back. Empty texts and nil numbers were not recorded.
+type Setup struct {
+	Unit, Job     string
+	On            Date
+	After         bool // as it left; else as it came
+	AirBar        *float64
+	ReboundClicks *int   // from closed
+	Compression   string // position or clicks, as the rider says it
+	VolumeSpacers *int
+	Note          string
 }
 
 // JobUse is what a job really took.
@@ -269,6 +292,7 @@ type Shop struct {
 	Units      []Unit
 	Season     map[int]float64 // by ISO week 1 to 53
 	Jobs       []Job
+	Setups     []Setup
 	Uses       []JobUse
 	Lots       []Lot
 	Orders     []OrderLine
