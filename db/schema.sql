@@ -866,6 +866,31 @@ END $$;
 
 ALTER FUNCTION circlip.import_papers(shop bigint) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) RETURNS bigint
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    doing    uuid := gen_random_uuid();
+    recorded bigint;
+BEGIN
+    INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
+    VALUES (shop, doing, 'sheets', sha256(convert_to(jsonb_build_array(sheets, orders, placed)::text, 'UTF8')),
+        jsonb_build_object('sheets', cardinality(sheets)), sha256(''));
+    INSERT INTO order_sheet (workshop, sheet, order_code, placed_on, act)
+        SELECT shop, n.sheet, n.order_code, n.placed_on, doing
+        FROM unnest(sheets, orders, placed) AS n (sheet, order_code, placed_on)
+        WHERE EXISTS (SELECT FROM order_line AS o WHERE o.workshop = shop AND o.order_code = n.order_code);
+    GET DIAGNOSTICS recorded = ROW_COUNT;
+    IF recorded <> cardinality(sheets) THEN
+        RAISE EXCEPTION 'import of % sheets, found orders for % of them', cardinality(sheets), recorded
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'order_sheet_order_known', TABLE = 'order_sheet';
+    END IF;
+    RETURN recorded;
+END $$;
+
+ALTER FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -1615,6 +1640,9 @@ CREATE TABLE circlip.job (
     bench_date date NOT NULL,
     state text DEFAULT 'booked'::text NOT NULL,
     done_on date,
+    cancelled_on date,
+    CONSTRAINT job_cancelled_dates CHECK ((cancelled_on >= booked_on)),
+    CONSTRAINT job_cancelled_on CHECK (((cancelled_on IS NULL) OR (state = ANY (ARRAY['cancelled'::text, 'no-show'::text])))),
     CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
     CONSTRAINT job_has_a_service CHECK ((cardinality(services) > 0)),
     CONSTRAINT job_state CHECK ((state = ANY (ARRAY['booked'::text, 'done'::text, 'cancelled'::text, 'no-show'::text]))),
@@ -1842,6 +1870,23 @@ CREATE TABLE circlip.setting (
 
 ALTER TABLE circlip.setting OWNER TO circlip_owner;
 
+CREATE TABLE circlip.setup (
+    workshop bigint NOT NULL,
+    unit circlip.code NOT NULL,
+    job circlip.code NOT NULL,
+    moment text NOT NULL,
+    on_day date NOT NULL,
+    air_bar double precision,
+    rebound_clicks integer,
+    compression text,
+    volume_spacers integer,
+    note text,
+    CONSTRAINT setup_moment CHECK ((moment = ANY (ARRAY['before'::text, 'after'::text]))),
+    CONSTRAINT setup_numbers CHECK (((air_bar >= (0)::double precision) AND (rebound_clicks >= 0) AND (volume_spacers >= 0)))
+);
+
+ALTER TABLE circlip.setup OWNER TO circlip_owner;
+
 CREATE TABLE circlip.stock_row (
     workshop bigint NOT NULL,
     item circlip.code NOT NULL,
@@ -1997,6 +2042,9 @@ ALTER TABLE ONLY circlip.set_aside
 
 ALTER TABLE ONLY circlip.setting
     ADD CONSTRAINT setting_pkey PRIMARY KEY (workshop, key);
+
+ALTER TABLE ONLY circlip.setup
+    ADD CONSTRAINT setup_pkey PRIMARY KEY (workshop, job, moment);
 
 ALTER TABLE ONLY circlip.stock_row
     ADD CONSTRAINT stock_row_pkey PRIMARY KEY (workshop, item, lot);
@@ -2277,6 +2325,15 @@ ALTER TABLE ONLY circlip.service
 ALTER TABLE ONLY circlip.setting
     ADD CONSTRAINT setting_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
+ALTER TABLE ONLY circlip.setup
+    ADD CONSTRAINT setup_job_known FOREIGN KEY (workshop, job) REFERENCES circlip.job(workshop, job);
+
+ALTER TABLE ONLY circlip.setup
+    ADD CONSTRAINT setup_unit_known FOREIGN KEY (workshop, unit) REFERENCES circlip.unit(workshop, unit);
+
+ALTER TABLE ONLY circlip.setup
+    ADD CONSTRAINT setup_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
 ALTER TABLE ONLY circlip.stock_row
     ADD CONSTRAINT stock_row_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
 
@@ -2390,6 +2447,9 @@ GRANT ALL ON FUNCTION circlip.import_movements(shop bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.import_papers(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_papers(shop bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) TO circlip_app;
@@ -2529,6 +2589,8 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.season TO circlip_app;
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.service TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.setting TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.setup TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.stock_row TO circlip_app;
 

@@ -1,0 +1,1 @@
+-- Holds the number of the acts of jobs, which take this file's place.

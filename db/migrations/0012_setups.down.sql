@@ -1,0 +1,2 @@
+DROP TABLE setup;
+ALTER TABLE job DROP COLUMN cancelled_on;
