@@ -1,6 +1,9 @@
 package inventory
 
-import "slices"
+import (
+	"maps"
+	"slices"
+)
 
 // pool is one item's free lots, deliveries to come, and the law of what jobs
 // so far may by chance take.
@@ -14,6 +17,16 @@ type pool struct {
 type delivery struct {
 	on  Date
 	qty Quantity
+}
+
+// clone is a pool from which can be taken without taking from s. Laws are never
+// changed, only replaced.
+func (s *pool) clone() *pool {
+	c := &pool{lots: slices.Clone(s.lots), aside: maps.Clone(s.aside), coming: slices.Clone(s.coming), chance: s.chance}
+	for job, lots := range c.aside {
+		c.aside[job] = slices.Clone(lots)
+	}
+	return c
 }
 
 // add puts a lot into the pool, apart from what is set aside of it for jobs.

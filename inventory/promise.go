@@ -57,20 +57,27 @@ func (l KitLine) Late(bench Date) bool { return l.Short > 0 && l.ArrivesOn > ben
 // shop's readiness as probability, and as much is kept back from later jobs.
 // Jobs dated before AsOf count as of AsOf.
 func Kits(shop Shop) []JobKit {
-	bill := NewBill(shop)
-	shelf := newPromises(shop)
+	return newPromises(shop).kitsOf(shop, NewBill(shop))
+}
+
+// kitsOf promises the open jobs their kits in turn.
+func (p *promises) kitsOf(shop Shop, bill *Bill) []JobKit {
 	var kits []JobKit
 	for _, job := range openJobs(shop) {
-		on := max(job.BenchDate, shop.AsOf)
-		kit := JobKit{Job: job.Code, BenchDate: job.BenchDate, Services: job.Services, Model: job.Model, Unit: job.Unit, State: Ready}
-		for _, l := range bill.Lines(job.Services, job.Model, on) {
-			line := shelf.promise(l, job.Code, on)
-			kit.Lines = append(kit.Lines, line)
-			kit.State = worse(kit.State, line)
-		}
-		kits = append(kits, kit)
+		kits = append(kits, p.kit(bill, job, max(job.BenchDate, shop.AsOf)))
 	}
 	return kits
+}
+
+// kit promises one job its lines on a day.
+func (p *promises) kit(bill *Bill, job Job, on Date) JobKit {
+	kit := JobKit{Job: job.Code, BenchDate: job.BenchDate, Services: job.Services, Model: job.Model, Unit: job.Unit, State: Ready}
+	for _, l := range bill.Lines(job.Services, job.Model, on) {
+		line := p.promise(l, job.Code, on)
+		kit.Lines = append(kit.Lines, line)
+		kit.State = worse(kit.State, line)
+	}
+	return kit
 }
 
 func worse(state KitState, l KitLine) KitState {
@@ -100,6 +107,7 @@ func openJobs(shop Shop) []Job {
 
 // promises is what is still free to be promised, by item.
 type promises struct {
+	before    *promises // of which this is a fork
 	readiness float64
 	items     map[string]Item
 	stock     map[string]*pool
@@ -143,8 +151,20 @@ func newPromises(shop Shop) *promises {
 	return p
 }
 
+// fork is the promises as they stand: what is promised from it leaves them as
+// they are. Pools are copied when they are first asked for.
+func (p *promises) fork() *promises {
+	f := *p
+	f.before, f.stock = p, map[string]*pool{}
+	return &f
+}
+
 func (p *promises) of(item string) *pool {
-	if p.stock[item] == nil {
+	switch {
+	case p.stock[item] != nil:
+	case p.before != nil:
+		p.stock[item] = p.before.of(item).clone()
+	default:
 		p.stock[item] = &pool{aside: map[string][]Lot{}, chance: map[Quantity]float64{0: 1}}
 	}
 	return p.stock[item]
