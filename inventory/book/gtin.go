@@ -1,5 +1,7 @@
 package book
 
+import "circlip/inventory"
+
 const gtinExpected = "the 8, 12, 13 or 14 digits under the bar code"
 
 // gtinLength: GTIN-8, GTIN-12 (UPC), GTIN-13 (EAN) and GTIN-14.
@@ -13,18 +15,8 @@ func gtin(text string) *flaw {
 		return &flaw{"not a bar code number", gtinExpected}
 	}
 	body, last := text[:len(text)-1], text[len(text)-1]
-	if check := checkDigit(body); check != last {
+	if check := inventory.CheckDigit(body); check != last {
 		return &flaw{"wrong check digit " + string(last), "the last digit to be " + string(check) + ", or the others to be corrected"}
 	}
 	return nil
-}
-
-// checkDigit is the digit that belongs behind the others.
-func checkDigit(body string) byte {
-	sum, weight := 0, 3
-	for i := len(body) - 1; i >= 0; i-- {
-		sum += weight * int(body[i]-'0')
-		weight = 4 - weight
-	}
-	return '0' + byte((10-sum%10)%10)
 }

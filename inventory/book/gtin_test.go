@@ -5,6 +5,8 @@ import (
 	"os"
 	"strconv"
 	"testing"
+
+	"circlip/inventory"
 )
 
 // published reads a file of other people's numbers; its head names them.
@@ -39,7 +41,7 @@ func TestPublishedCheckDigits(t *testing.T) {
 		t.Fatalf("found %d check values, expected 10 or more", len(rows))
 	}
 	for _, row := range rows {
-		if got := string(checkDigit(row["body"])); got != row["check_digit"] {
+		if got := string(inventory.CheckDigit(row["body"])); got != row["check_digit"] {
 			t.Errorf("check digit of %s: found %s, expected %s", row["body"], got, row["check_digit"])
 		}
 		for _, number := range []string{row["gtin"], row["gtin14_zero_padded"]} {

@@ -3,6 +3,7 @@ package book
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -66,7 +67,7 @@ func valueOf(t *rapid.T, f field) any {
 		return inventory.UnitCost(rapid.Int64Range(0, 1e12).Draw(t, f.Name))
 	case GTIN:
 		body := rapid.StringMatching(`[0-9]{7}|[0-9]{11,13}`).Draw(t, f.Name)
-		return body + string(checkDigit(body))
+		return body + string(inventory.CheckDigit(body))
 	case Material:
 		return rapid.OneOf(rapid.SampledFrom(materials), rapid.Just("Bronze")).Draw(t, f.Name)
 	}
@@ -120,6 +121,10 @@ func settle(t *rapid.T, table Table, values []any) {
 		set("done_on", inventory.Date(0))
 		if *at("state") == "done" {
 			set("done_on", day("2026-05-05"))
+		}
+		notBefore("cancelled_on", "booked_on", 0)
+		if state := *at("state"); state != "cancelled" && state != "no-show" {
+			set("cancelled_on", inventory.Date(0))
 		}
 	case "orders":
 		notBefore("due_on", "placed_on", 0)
@@ -278,7 +283,8 @@ func oneFault(t *rapid.T, at place) {
 	row := rapid.IntRange(0, len(rows)-1).Draw(t, "row")
 	c := at.table.Columns[at.column]
 	bad := badCells[c.Kind]
-	if c.Required {
+	others := strings.Join(slices.Delete(slices.Clone(rows[row]), at.column, at.column+1), "")
+	if c.Required && !blank(others) { // a row without anything is no row
 		bad = append([]string{"", " "}, bad...)
 	}
 	rows[row][at.column] = rapid.SampledFrom(bad).Draw(t, "bad cell")
