@@ -1641,6 +1641,8 @@ CREATE TABLE circlip.job (
     state text DEFAULT 'booked'::text NOT NULL,
     done_on date,
     cancelled_on date,
+    told_state text,
+    told_bench_date date,
     CONSTRAINT job_cancelled_dates CHECK ((cancelled_on >= booked_on)),
     CONSTRAINT job_cancelled_on CHECK (((cancelled_on IS NULL) OR (state = ANY (ARRAY['cancelled'::text, 'no-show'::text])))),
     CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
@@ -1650,6 +1652,11 @@ CREATE TABLE circlip.job (
 );
 
 ALTER TABLE circlip.job OWNER TO circlip_owner;
+
+COMMENT ON COLUMN circlip.job.told_state IS 'as the last book said that changed the row; a book that says it again has no news of
+what acts did since. NULL: no book told of the job';
+
+COMMENT ON COLUMN circlip.job.told_bench_date IS 'likewise';
 
 CREATE TABLE circlip.job_use (
     workshop bigint NOT NULL,

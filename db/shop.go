@@ -14,10 +14,11 @@ import (
 // Shop reads everything that planning a workshop needs, as it stood at the end
 // of a day. What came later is not there: readings, jobs booked, orders placed,
 // counts, movements. A job done later is still booked, an order received later
-// still outstanding. Two things have no day in the book: a job without
-// booked_on counts as known from its bench date on, unless it is open, and a
-// cancelled job counts as cancelled at all times. Prices, bills of materials and
-// settings are those of now, and so are the days on which units are retired.
+// still outstanding, a job called off later still booked. Where the book has no
+// day, a job without booked_on counts as known from the day it ended or should
+// have, unless it is open; a job without cancelled_on as cancelled at all times,
+// or as missed from its bench date on. Prices, bills of materials and settings
+// are those of now, and so are the days on which units are retired.
 //
 // It wraps inventory.ErrNotFound where there is no such workshop.
 func (s *Store) Shop(ctx context.Context, workshop int64, asOf inventory.Date) (inventory.Shop, error) {
@@ -48,7 +49,7 @@ func (r *reading) run() error {
 	}
 	for _, part := range []func() error{
 		r.settings, r.suppliers, r.items, r.offers, r.kits, r.alternates, r.holidays, r.grooves, r.models, r.services, r.bom,
-		r.units, r.readings, r.season, r.jobs, r.uses, r.lots, r.setAside, r.orders, r.counts, r.openings, r.receipts,
+		r.units, r.readings, r.season, r.jobs, r.setups, r.uses, r.lots, r.setAside, r.orders, r.counts, r.openings, r.receipts,
 	} {
 		if err := part(); err != nil {
 			return fmt.Errorf("read workshop %d: %w", r.workshop, err)

@@ -82,25 +82,45 @@ func sortUnlessSorted[T any](all []T, compare func(a, b T) int) {
 	}
 }
 
-// What was done or not shown later was booked on the day, if it was known.
+// What was done, called off or missed later was booked on the day, if it was
+// known.
 const shopJobsSQL = `
 SELECT job, coalesce(unit, ''), coalesce(model, ''), services, coalesce(booked_on - DATE '1970-01-01', 0),
 	bench_date - DATE '1970-01-01', CASE WHEN open THEN 'booked' ELSE state END,
-	CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END
-FROM (SELECT *, state = 'booked' OR done_on > @as_of OR (state = 'no-show' AND bench_date > @as_of) AS open
+	CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END,
+	CASE WHEN open THEN 0 ELSE coalesce(cancelled_on - DATE '1970-01-01', 0) END
+FROM (SELECT *, state = 'booked' OR done_on > @as_of OR coalesce(cancelled_on > @as_of,
+		state = 'no-show' AND bench_date > @as_of) AS open
 	FROM job WHERE workshop = @workshop) AS j
-WHERE coalesce(booked_on, CASE WHEN state = 'booked' THEN '-infinity' ELSE coalesce(done_on, bench_date) END) <= @as_of
+WHERE coalesce(booked_on, CASE WHEN state = 'booked' THEN '-infinity'
+	ELSE coalesce(done_on, cancelled_on, bench_date) END) <= @as_of
 ORDER BY job`
 
 // jobs of a known unit have its model.
 func (r *reading) jobs() error {
 	var j inventory.Job
-	return r.each(shopJobsSQL, []any{&j.Code, &j.Unit, &j.Model, &j.Services, &j.BookedOn, &j.BenchDate, &j.State, &j.DoneOn}, func() error {
+	return r.each(shopJobsSQL, []any{&j.Code, &j.Unit, &j.Model, &j.Services, &j.BookedOn, &j.BenchDate, &j.State, &j.DoneOn,
+		&j.CancelledOn}, func() error {
 		if j.Model == "" {
 			j.Model = r.modelOf[j.Unit]
 		}
 		r.shop.Jobs = append(r.shop.Jobs, j)
 		j.Services = nil // else the next row is read into this one's
+		return nil
+	})
+}
+
+const shopSetupsSQL = `
+SELECT unit, job, on_day - DATE '1970-01-01', moment = 'after', air_bar, rebound_clicks, coalesce(compression, ''),
+	volume_spacers, coalesce(note, '')
+FROM setup WHERE workshop = @workshop AND on_day <= @as_of ORDER BY job, moment DESC`
+
+// setups of a job are as it came, then as it left.
+func (r *reading) setups() error {
+	var s inventory.Setup
+	return r.each(shopSetupsSQL, []any{&s.Unit, &s.Job, &s.On, &s.After, &s.AirBar, &s.ReboundClicks, &s.Compression, &s.VolumeSpacers,
+		&s.Note}, func() error {
+		r.shop.Setups = append(r.shop.Setups, s)
 		return nil
 	})
 }

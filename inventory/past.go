@@ -8,8 +8,8 @@ import (
 // Before is the shop as it was known on the morning of an earlier day, its
 // AsOf: what was read, booked, done, used, ordered and received until the
 // evening before. A job that was done, missed or cancelled later is still
-// booked; a cancelled one has no day of its own in the book, so that it counts
-// as booked until its bench day. A customer's unit is known from its first
+// booked; where the day it was called off is not known, it counts as booked
+// until its bench day. A customer's unit is known from its first
 // reading or booking on, one of the fleet from the day it went into service.
 // Retirements to come are not known; units retired before are still there.
 // Prices, bills of materials and settings are those of now. The shelf itself,
@@ -27,6 +27,7 @@ func (s Shop) Before(day Date) Shop {
 		done[j.Code] = j.State == Done
 	}
 	past.Uses = slices.DeleteFunc(slices.Clone(s.Uses), func(u JobUse) bool { return !done[u.Job] })
+	past.Setups = slices.DeleteFunc(slices.Clone(s.Setups), func(u Setup) bool { return u.On >= day })
 	past.Units = nil
 	for _, u := range s.Units {
 		if u, known := u.before(day, seen[u.Code]); known {
@@ -57,7 +58,7 @@ func (s Shop) jobsBefore(day Date) []Job {
 			continue
 		}
 		if end := j.EndedOn(); j.State != Booked && end >= day {
-			j.State, j.DoneOn = Booked, 0
+			j.State, j.DoneOn, j.CancelledOn = Booked, 0, 0
 		}
 		known = append(known, j)
 	}
@@ -73,10 +74,13 @@ func (j Job) KnownFrom() Date {
 	return j.BookedOn
 }
 
-// EndedOn is the day a job was done, or should have been.
+// EndedOn is the day a job was done or called off, or should have been done.
 func (j Job) EndedOn() Date {
-	if j.State == Done && !j.DoneOn.IsZero() {
+	switch {
+	case j.State == Done && !j.DoneOn.IsZero():
 		return j.DoneOn
+	case j.State != Booked && !j.CancelledOn.IsZero():
+		return j.CancelledOn
 	}
 	return j.BenchDate
 }

@@ -59,6 +59,10 @@ UNION ALL SELECT 'jobs',
     (SELECT count(*) FROM staged_jobs),
     (SELECT count(*) FROM job WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_jobs AS s JOIN job AS t ON t.workshop = @workshop AND t.job = s.job)
+UNION ALL SELECT 'setups',
+    (SELECT count(*) FROM staged_setups),
+    (SELECT count(*) FROM setup WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_setups AS s JOIN setup AS t ON t.workshop = @workshop AND t.job = s.job AND t.moment = s.moment)
 UNION ALL SELECT 'job_use',
     (SELECT count(*) FROM staged_job_use),
     (SELECT count(*) FROM job_use WHERE workshop = @workshop),

@@ -24,10 +24,20 @@ CREATE TEMP TABLE all_units ON COMMIT DROP AS
     SELECT unit, model FROM unit AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_units AS s WHERE s.unit = kept.unit);
+-- Where a book says of a job what it said before, an act that moved or ended it
+-- since stands.
 CREATE TEMP TABLE all_jobs ON COMMIT DROP AS
-    SELECT job, state, done_on FROM staged_jobs
+    SELECT s.job, s.unit, CASE WHEN told.again THEN kept.bench_date ELSE s.bench_date END AS bench_date,
+        CASE WHEN told.ended THEN kept.state ELSE s.state END AS state,
+        CASE WHEN told.ended THEN kept.done_on ELSE s.done_on END AS done_on,
+        CASE WHEN told.ended OR s.state IN ('cancelled', 'no-show') THEN coalesce(s.cancelled_on, kept.cancelled_on)
+            END AS cancelled_on
+    FROM staged_jobs AS s
+    LEFT JOIN job AS kept ON kept.workshop = current_setting('circlip.workshop')::bigint AND kept.job = s.job
+    CROSS JOIN LATERAL (SELECT kept.told_bench_date = s.bench_date AS again, kept.state <> 'booked'
+        AND s.state = 'booked' AND kept.told_state IS DISTINCT FROM kept.state AS ended) AS told
     UNION ALL
-    SELECT job, state, done_on FROM job AS kept
+    SELECT job, unit, bench_date, state, done_on, cancelled_on FROM job AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_jobs AS s WHERE s.job = kept.job);
 
@@ -73,5 +83,5 @@ CREATE TEMP TABLE new_moves ON COMMIT DROP AS
             AND kept.item = s.item AND kept.counted_on = s.date);
 
 ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings,
-    staged_jobs,
+    staged_jobs, staged_setups,
     staged_job_use, staged_stock, staged_orders, staged_counts, staged_moves, new_moves;

@@ -52,7 +52,11 @@ CREATE TEMP TABLE staged_season (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_jobs (
     "row" bigint, job text COLLATE "C", unit text COLLATE "C", model text COLLATE "C", service text[] COLLATE "C",
-    booked_on date, bench_date date, state text, done_on date
+    booked_on date, bench_date date, state text, done_on date, cancelled_on date
+) ON COMMIT DROP;
+CREATE TEMP TABLE staged_setups (
+    "row" bigint, job text COLLATE "C", moment text, unit text COLLATE "C", date date, air_bar double precision,
+    rebound_clicks bigint, compression text, volume_spacers bigint, note text
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_job_use (
     "row" bigint, job text COLLATE "C", item text COLLATE "C", lot text COLLATE "C", qty bigint

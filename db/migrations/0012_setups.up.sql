@@ -2,8 +2,13 @@
 -- came and when it left, and the day on which a job was called off.
 
 ALTER TABLE job ADD COLUMN cancelled_on date, -- or on which it did not turn up; NULL: not known
+    ADD COLUMN told_state text,
+    ADD COLUMN told_bench_date date,
     ADD CONSTRAINT job_cancelled_on CHECK (cancelled_on IS NULL OR state IN ('cancelled', 'no-show')),
     ADD CONSTRAINT job_cancelled_dates CHECK (cancelled_on >= booked_on);
+COMMENT ON COLUMN job.told_state IS 'as the last book said that changed the row; a book that says it again has no news of
+what acts did since. NULL: no book told of the job';
+COMMENT ON COLUMN job.told_bench_date IS 'likewise';
 
 -- What is NULL was not written down.
 CREATE TABLE setup (

@@ -90,7 +90,8 @@ bom: service* model* item* from* qty need waste to
 units: unit* model holder group hours_per_week in_service retired
 readings: unit* date* hours reset
 season: week* factor
-jobs: job* unit model service booked_on bench_date state done_on
+jobs: job* unit model service booked_on bench_date state done_on cancelled_on
+setups: job* moment* unit date air_bar rebound_clicks compression volume_spacers note
 job_use: job* item* lot* qty
 stock: item* lot* qty counted_on cure_date expires_on unit_cost
 orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on pack_qty price
@@ -148,6 +149,11 @@ func TestDefaultsOfBlankCells(t *testing.T) {
 		{"readings", "reset", false},
 		{"jobs", "state", "booked"},
 		{"jobs", "unit", nil},
+		{"jobs", "cancelled_on", inventory.Date(0)},
+		{"setups", "unit", nil},
+		{"setups", "air_bar", nil},
+		{"setups", "rebound_clicks", nil},
+		{"setups", "note", nil},
 		{"job_use", "lot", ""},
 		{"holidays", "supplier", ""},
 		{"items", "opened_months", nil},

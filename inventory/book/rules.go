@@ -26,6 +26,8 @@ var rowRules = map[string][]rowRule{
 	"jobs": {
 		{"model", []string{"unit", "model"}, unitOrModel},
 		{"done_on", []string{"state", "done_on"}, doneOn},
+		{"cancelled_on", []string{"state", "cancelled_on"}, cancelledOn},
+		notBefore("cancelled_on", "booked_on"),
 	},
 	"orders": {
 		notBefore("due_on", "placed_on"),
@@ -115,6 +117,17 @@ func doneOn(v *rowValues) *flaw {
 		return &flaw{"blank for a job that is done", "the day it was done"}
 	case dated && !done:
 		return &flaw{"a day for a job that is not done", "a blank cell, or the state done"}
+	}
+	return nil
+}
+
+// cancelledOn: that day may not be known, but only a job that was called off or
+// missed has one.
+func cancelledOn(v *rowValues) *flaw {
+	state, _ := v.of("state").(string)
+	ended := state == string(inventory.Cancelled) || state == string(inventory.NoShow)
+	if !v.date("cancelled_on").IsZero() && !ended {
+		return &flaw{"a day for a job that is " + state, "a blank cell, or the state cancelled or no-show"}
 	}
 	return nil
 }

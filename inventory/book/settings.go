@@ -31,6 +31,12 @@ var Settings = []Column{
 	{Name: "learn", Kind: YesNo, Default: "yes", Help: "Whether rates are learnt from the past."},
 	{Name: "shelf_life_standard", Kind: Choice, Default: "ISO 2230:2002", OneOf: []string{"ISO 2230:2002"}, Help: "Standard for the storage life of rubber."},
 	{Name: "flammable_limit_l", Kind: Decimal, Default: noLimit, Rule: "gte=0,lte=1000000", Help: "Most litres of flammable fluids to keep."},
+	{Name: "bench_hours", Kind: Decimal, Default: noLimit, Rule: "gt=0,lte=1000", Help: "Hours of a working day at all benches together."},
+	{Name: "count_a_share", Kind: Decimal, Default: "0.8", Rule: "gte=0,lte=1", Help: "Share of a year's use in money of the items counted most often, the dearest first."},
+	{Name: "count_b_share", Kind: Decimal, Default: "0.95", Rule: "gte=0,lte=1", Help: "Share of those and of the items counted less often together; the rest are counted least."},
+	{Name: "count_a_times", Kind: Integer, Default: "4", Rule: "gte=1,lte=366", Help: "Counts a year of the first."},
+	{Name: "count_b_times", Kind: Integer, Default: "2", Rule: "gte=1,lte=366", Help: "Counts a year of the second."},
+	{Name: "count_c_times", Kind: Integer, Default: "1", Rule: "gte=1,lte=366", Help: "Counts a year of the rest."},
 }
 
 // SettingsOf makes settings of the settings table's keys and values. Missing
@@ -42,6 +48,9 @@ func SettingsOf(values map[string]string) (inventory.Settings, []Fault) {
 		if c.Required && blank(values[c.Name]) {
 			faults = append(faults, settingFault(c.Name, "", flaw{"missing", c.expectation()}))
 		}
+	}
+	if a, b := s.CountClasses.AShare, s.CountClasses.BShare; b < a && len(faults) == 0 {
+		faults = append(faults, settingFault("count_b_share", formatFloat(b), flaw{"less than count_a_share", formatFloat(a) + " or more"}))
 	}
 	return s, faults
 }
@@ -95,6 +104,14 @@ func assemble(values map[string]any, currency inventory.Currency) inventory.Sett
 		Learn:             of[bool](values, "learn"),
 		ShelfLifeStandard: of[string](values, "shelf_life_standard"),
 		FlammableLimitL:   limit[float64](values, "flammable_limit_l"),
+		BenchHours:        limit[float64](values, "bench_hours"),
+		CountClasses: inventory.CountClasses{
+			AShare: of[float64](values, "count_a_share"),
+			BShare: of[float64](values, "count_b_share"),
+			ATimes: int(of[int64](values, "count_a_times")),
+			BTimes: int(of[int64](values, "count_b_times")),
+			CTimes: int(of[int64](values, "count_c_times")),
+		},
 	}
 }
 
@@ -129,12 +146,18 @@ func SettingsText(s inventory.Settings) map[string]string {
 		"customer_capture": s.CustomerCapture, "customer_lag_weeks": s.CustomerLagWeeks,
 		"usage_spread_h": s.UsageSpreadH, "fold_in": s.FoldIn, "learn": s.Learn,
 		"shelf_life_standard": s.ShelfLifeStandard,
+		"count_a_share":       s.CountClasses.AShare, "count_b_share": s.CountClasses.BShare,
+		"count_a_times": int64(s.CountClasses.ATimes), "count_b_times": int64(s.CountClasses.BTimes),
+		"count_c_times": int64(s.CountClasses.CTimes),
 	}
 	if s.Budget != nil {
 		values["budget"] = *s.Budget
 	}
 	if s.FlammableLimitL != nil {
 		values["flammable_limit_l"] = *s.FlammableLimitL
+	}
+	if s.BenchHours != nil {
+		values["bench_hours"] = *s.BenchHours
 	}
 	texts := map[string]string{}
 	for _, c := range Settings {

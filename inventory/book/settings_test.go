@@ -21,7 +21,28 @@ func TestDefaultsOfSettings(t *testing.T) {
 		OrderWeekday: time.Monday, HoldingRate: 0.20, ShowRate: 0.95, FleetCapture: 1, FleetLagWeeks: 1,
 		CustomerCapture: 0.6, CustomerLagWeeks: 3, UsageSpreadH: 4, FoldIn: 0.25, Learn: true,
 		ShelfLifeStandard: "ISO 2230:2002",
+		CountClasses:      inventory.CountClasses{AShare: 0.8, BShare: 0.95, ATimes: 4, BTimes: 2, CTimes: 1},
 	})
+}
+
+// Class B runs on from where class A ends, also where one of them is the default.
+func TestSharesOfCountClassesRise(t *testing.T) {
+	for _, c := range []struct{ rule, a, b, fault string }{
+		{"as the defaults do", "", "", ""},
+		{"no class B", "0.9", "0.9", ""},
+		{"A beyond the default of B", "0.96", "", `settings:count_b_share: less than count_a_share, found "0.95", expected 0.96 or more`},
+		{"B below the default of A", "", "0.5", `settings:count_b_share: less than count_a_share, found "0.5", expected 0.8 or more`},
+		{"one mistake is told once", "1.5", "0.5", `settings:count_a_share: out of range, found "1.5", expected a number with a decimal point from 0 to 1`},
+	} {
+		texts := leastSettings()
+		texts["count_a_share"], texts["count_b_share"] = c.a, c.b
+		found := ""
+		_, faults := SettingsOf(texts)
+		for _, f := range faults {
+			found += f.Error()
+		}
+		want(t, c.rule, found, c.fault)
+	}
 }
 
 func TestSettingsWithoutADefaultAreNeeded(t *testing.T) {
@@ -72,6 +93,15 @@ func TestValuesOfSettings(t *testing.T) {
 		{"shelf_life_standard", "ISO 2230:1973", "", `not one of the choices, found "ISO 2230:1973", expected one of ISO 2230:2002; is it "ISO 2230:2002"?`},
 		{"flammable_limit_l", "60", "60", ""},
 		{"flammable_limit_l", "none", "none", ""},
+		{"bench_hours", "none", "none", ""},
+		{"bench_hours", "13.5", "13.5", ""},
+		{"bench_hours", "0", "", `out of range, found "0", expected a number with a decimal point above 0 and at most 1000`},
+		{"count_a_share", "0", "0", ""},
+		{"count_b_share", "1", "1", ""},
+		{"count_b_share", "1.01", "", `out of range, found "1.01", expected a number with a decimal point from 0 to 1`},
+		{"count_a_times", "12", "12", ""},
+		{"count_b_times", "0", "", `out of range, found "0", expected a whole number from 1 to 366`},
+		{"count_c_times", "0.5", "", `not a whole number in range, found "0.5", expected a whole number from 1 to 366`},
 	} {
 		texts := leastSettings()
 		texts[c.key] = c.value
@@ -126,8 +156,13 @@ func TestSettingsWrittenAndReadAreTheSame(t *testing.T) {
 		}
 		if rapid.Bool().Draw(t, "limits") {
 			budget, litres := inventory.Money(rapid.Int64Range(0, 1e12).Draw(t, "budget")), rapid.Float64Range(0, 1e6).Draw(t, "litres")
-			s.Budget, s.FlammableLimitL = &budget, &litres
+			hours := rapid.Float64Range(0.25, 1000).Draw(t, "hours")
+			s.Budget, s.FlammableLimitL, s.BenchHours = &budget, &litres, &hours
 		}
+		times := rapid.IntRange(1, 366)
+		s.CountClasses = inventory.CountClasses{AShare: share.Draw(t, "a"),
+			ATimes: times.Draw(t, "a"), BTimes: times.Draw(t, "b"), CTimes: times.Draw(t, "c")}
+		s.CountClasses.BShare = rapid.Float64Range(s.CountClasses.AShare, 1).Draw(t, "b")
 		back, faults := SettingsOf(SettingsText(s))
 		if len(faults) > 0 {
 			t.Fatal(faults)

@@ -192,6 +192,18 @@ var Tables = []Table{
 		{Name: "bench_date", Kind: Date, Required: true, Help: "Day it is on the bench."},
 		{Name: "state", Kind: Choice, Default: string(inventory.Booked), OneOf: []string{string(inventory.Booked), string(inventory.Done), string(inventory.Cancelled), string(inventory.NoShow)}, Help: "booked, done, cancelled or no-show."},
 		{Name: "done_on", Kind: Date, Help: "Day it was done."},
+		{Name: "cancelled_on", Kind: Date, Help: "Day it was cancelled, or did not turn up."},
+	}},
+	{"setups", "How units were set when they came to a job and when they left.", []Column{
+		{Name: "job", Kind: Code, Key: true, Required: true, Refers: "jobs", Help: "Number of the job."},
+		{Name: "moment", Kind: Choice, Key: true, Required: true, OneOf: []string{"before", "after"}, Help: "before (as it came) or after (as it left)."},
+		{Name: "unit", Kind: Code, Refers: "units", Help: "Unit; blank means the job's."},
+		{Name: "date", Kind: Date, Required: true, Help: "Day on which it was looked at."},
+		{Name: "air_bar", Kind: Decimal, Rule: "gte=0,lte=1000", Help: "Air pressure in bar."},
+		{Name: "rebound_clicks", Kind: Integer, Rule: "gte=0,lte=1000", Help: "Rebound, in clicks from closed."},
+		{Name: "compression", Kind: Text, Help: "Position of the compression lever, or its clicks."},
+		{Name: "volume_spacers", Kind: Integer, Rule: "gte=0,lte=1000", Help: "Number of volume spacers."},
+		{Name: "note", Kind: Text, Help: "Whatever else the rider wants back."},
 	}},
 	{"job_use", "What jobs really took.", []Column{
 		{Name: "job", Kind: Code, Key: true, Required: true, Refers: "jobs", Help: "Number of the job."},

@@ -81,6 +81,7 @@ func (m *maker) settings() {
 		Readiness: 0.97, HorizonWeeks: 26, OrderWeekday: time.Monday, HoldingRate: 0.20, ShowRate: 0.95,
 		FleetCapture: 1, FleetLagWeeks: 1, CustomerCapture: 0.6, CustomerLagWeeks: 3,
 		UsageSpreadH: 4, FoldIn: 0.25, ShelfLifeStandard: inventory.ISO2230,
+		CountClasses: inventory.CountClasses{AShare: 0.8, BShare: 0.95, ATimes: 4, BTimes: 2, CTimes: 1},
 	}
 	m.Shop.Season = map[int]float64{}
 	for week := 1; week <= 53; week++ {

@@ -35,6 +35,11 @@ SELECT s.row, 'done_on', 'what the job took is already recorded on ' || kept.don
     kept.done_on || '; correct what it took by a count or a reversing movement'
 FROM staged_jobs AS s
 JOIN job AS kept ON kept.workshop = @workshop AND kept.job = s.job
-WHERE kept.done_on IS DISTINCT FROM s.done_on
+JOIN all_jobs AS a ON a.job = s.job
+WHERE kept.done_on IS DISTINCT FROM a.done_on
     AND EXISTS (SELECT FROM job_use AS used WHERE used.workshop = kept.workshop AND used.job = kept.job)
+UNION ALL
+SELECT s.row, 'booked_on', 'after the day it was called off', s.booked_on::text, a.cancelled_on || ' or before'
+FROM staged_jobs AS s JOIN all_jobs AS a ON a.job = s.job
+WHERE s.booked_on > a.cancelled_on
 ORDER BY 1, 2
