@@ -25,6 +25,7 @@ var guards = []guard{
 	{"delivery", "refuse_change"}, {"delivery", "refuse_truncate"},
 	{"import", "post_import"}, {"import", "refuse_change"}, {"import", "refuse_truncate"},
 	{"inspection", "refuse_change"}, {"inspection", "refuse_truncate"},
+	{"job_act", "refuse_change"}, {"job_act", "refuse_truncate"},
 	{"lot", "open_balance"}, {"lot", "refuse_change"}, {"lot", "refuse_truncate"},
 	{"movement", "movement_act_known"}, {"movement", "post_movement"},
 	{"movement", "refuse_change"}, {"movement", "refuse_truncate"},
@@ -38,7 +39,7 @@ var guards = []guard{
 // limits are the CHECKs that the ledger relies on.
 var limits = []string{
 	"balance_head", "balance_on_hand", "balance_reserved", "delivery_packs", "inspection_signed", "inspection_until",
-	"lot_unit_cost", "movement_happened_on", "movement_places", "movement_qty", "set_aside_job_named", "set_aside_why",
+	"job_act_from", "job_act_reason", "job_act_what", "lot_unit_cost", "movement_happened_on", "movement_places", "movement_qty", "set_aside_job_named", "set_aside_why",
 }
 
 const guardsSQL = `

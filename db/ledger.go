@@ -13,8 +13,9 @@ import (
 )
 
 // Act is one thing that somebody did to stock: Receive, Take, SetAside,
-// Release, Waste, Count or Reverse; OpenKit, Extend or OpenContainer; or to an
-// order: Place or Deliver.
+// Release, Waste, Count or Reverse; OpenKit, Extend or OpenContainer; to an
+// order: Place or Deliver; or to a job: BookJob, MoveJob, CancelJob,
+// SetAsideAll, TakeOver, CloseJob or CorrectJob.
 type Act interface {
 	kind() string
 	check() error
@@ -25,7 +26,14 @@ type Act interface {
 type Done struct {
 	Moved []Moved
 	Kept  []Kept
-	Order string // that was placed
+	Order string  // that was placed
+	Short []Short // that SetAsideAll found too little of
+}
+
+// Short is what a job wanted of an item and what there was for it.
+type Short struct {
+	Job, Item       string
+	Found, Expected inventory.Quantity
 }
 
 // Moved is a movement with its number in its lot.
@@ -69,8 +77,11 @@ func (s *Store) Do(ctx context.Context, workshop int64, key uuid.UUID, act Act) 
 	if err != nil {
 		return Done{}, fmt.Errorf("%s: %w", act.kind(), err)
 	}
-	if placed, ok := act.(Place); ok {
-		done.Order = placed.Order // a key is for one request
+	switch asked := act.(type) { // a key is for one request
+	case Place:
+		done.Order = asked.Order
+	case SetAsideAll:
+		done.Short = asked.short(done.Kept)
 	}
 	return done, nil
 }
@@ -152,8 +163,11 @@ func (r *Refusal) Error() string {
 }
 
 // where names what the refusal speaks of: order O item I lot L for job J
-// movement 1.
+// movement 1; or job J alone.
 func (r *Refusal) where() string {
+	if r.Item == "" && r.Job != "" {
+		return "job " + r.Job
+	}
 	var words []string
 	for _, of := range []struct{ kind, code string }{
 		{"order", r.Order}, {"item", r.Item}, {"lot", r.Lot}, {"for job", r.Job},

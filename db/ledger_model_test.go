@@ -227,6 +227,11 @@ func (m *model) short(line db.Line, job string, found inventory.Quantity) *refus
 
 func (m *model) setAside(a db.SetAside, done *db.Done) *refused {
 	for _, line := range a.Lines {
+		if l := m.find(line.Item, line.Lot); l != nil && l.expires != 0 && l.expires <= a.On {
+			return &refused{kind: "conflict", item: line.Item, lot: line.Lot}
+		}
+	}
+	for _, line := range a.Lines {
 		lacking := line.Qty
 		for _, l := range m.shelf(line.Item, line.Lot) {
 			if line.Lot == "" && l.expires != 0 && l.expires <= a.On {

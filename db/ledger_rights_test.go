@@ -21,6 +21,7 @@ var ledgerTables = map[string]string{
 	"lot": "unit_cost = 1", "balance": "on_hand = on_hand + 1", "act": "kind = 'x'", "movement": "qty = qty + 1",
 	"set_aside": "qty = qty + 1", "seal": "hash = ''", "seal_head": "seq = 99", "import": "rows = 99",
 	"order_sheet": "sheet = 'other'", "delivery": "packs = packs + 1", "inspection": "until = until + 1",
+	"job_act": "reason = 'other'",
 }
 
 // filled is a shop whose every ledger table has rows.
@@ -31,6 +32,7 @@ func filled(t *testing.T) *shop {
 	s.must(t, take("J", "seal", 6))
 	s.must(t, db.SetAside{Job: "K", On: day(2), Lines: []db.Line{{Item: "seal", Qty: 2}, {Item: "oil", Qty: 9}}})
 	s.must(t, db.Extend{Item: "kit", Lot: "K", Until: day(31), By: "Ann", On: day(4)})
+	s.must(t, db.CloseJob{Job: "J", On: day(4)})
 	if _, err := s.Seal(t.Context(), s.workshop, day(5)); err != nil {
 		t.Fatal(err)
 	}

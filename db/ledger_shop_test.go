@@ -31,7 +31,8 @@ type failer interface {
 
 // openShop makes a shop that keeps a seal, a wiper and a kit of two seals and a
 // wiper by the piece and an oil by the millilitre, has none of them, and buys
-// from north and south.
+// from north and south. Fifteen jobs on its model fork are booked for 1 March,
+// on no unit; its unit U1 is a fork, U2 a shock.
 func openShop(t testing.TB) *shop {
 	t.Helper()
 	dsn := dbtest.Migrated(t)
@@ -51,8 +52,23 @@ suppliers AS (
 	SELECT workshop, s, s FROM added CROSS JOIN (VALUES ('north'), ('south')) AS o(s)),
 parts AS (
 	INSERT INTO circlip.kit_part (workshop, kit, item, qty)
-	SELECT workshop, 'kit', p.item, p.qty FROM added CROSS JOIN (VALUES ('seal', 2), ('wiper', 1)) AS p(item, qty))
+	SELECT workshop, 'kit', p.item, p.qty FROM added CROSS JOIN (VALUES ('seal', 2), ('wiper', 1)) AS p(item, qty)),
+models AS (
+	INSERT INTO circlip.model (workshop, model, name, family)
+	SELECT workshop, m, m, m FROM added CROSS JOIN (VALUES ('fork'), ('shock')) AS o(m)),
+services AS (
+	INSERT INTO circlip.service (workshop, service, name, family)
+	SELECT workshop, m || ' service', m, m FROM added CROSS JOIN (VALUES ('fork'), ('shock')) AS o(m)),
+units AS (
+	INSERT INTO circlip.unit (workshop, unit, model, holder)
+	SELECT workshop, u, m, 'fleet' FROM added CROSS JOIN (VALUES ('U1', 'fork'), ('U2', 'shock')) AS o(u, m))
 SELECT workshop FROM added`
+
+// Triggers that look for the service do not see it in the statement that makes it.
+const addJobsSQL = `
+INSERT INTO circlip.job (workshop, job, model, services, bench_date)
+SELECT $1, j, 'fork', '{fork service}', '2026-03-01'
+FROM unnest(ARRAY['J', 'K', 'L', 'M', 'A', 'Z', 'J0', 'J1', 'J2', 'J3', 'J4', 'J5', 'J6', 'J7', 'J9']) AS j`
 
 // another makes one more workshop in the same database.
 func (s *shop) another(t failer) (workshop int64) {
@@ -60,6 +76,8 @@ func (s *shop) another(t failer) (workshop int64) {
 	if err := s.admin.QueryRow(context.Background(), addShopSQL).Scan(&workshop); err != nil {
 		t.Fatalf("add a workshop: %v", err)
 	}
+	s.exec(t, `SET search_path = circlip`)
+	s.exec(t, addJobsSQL, workshop)
 	return workshop
 }
 

@@ -244,6 +244,7 @@ func TestALoginWithoutRightsToMakeRoles(t *testing.T) {
 	s.must(t, place("PO-7", db.PlaceLine{Item: "wiper", Packs: 1, PackQty: 5}))
 	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}))
 	s.must(t, inspect("seal", "L", day(31)))
+	s.must(t, db.CloseJob{Job: "J", On: day(5)})
 	conn := dbtest.Connect(t, plain)
 	for table, change := range ledgerTables {
 		if table == "set_aside" || strings.HasPrefix(table, "seal") || table == "import" {

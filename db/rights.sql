@@ -14,7 +14,7 @@ BEGIN
         SELECT c.relname FROM pg_class AS c
         WHERE c.relnamespace = 'circlip'::regnamespace AND c.relkind = 'r'
           AND c.relname IN ('migration', 'lot', 'balance', 'act', 'movement', 'set_aside', 'import', 'seal', 'seal_head',
-            'order_sheet', 'delivery', 'inspection')
+            'order_sheet', 'delivery', 'inspection', 'job_act')
     LOOP
         EXECUTE format('REVOKE INSERT, UPDATE, DELETE ON circlip.%I FROM circlip_app', kept);
     END LOOP;

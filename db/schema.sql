@@ -43,8 +43,9 @@ CREATE TABLE circlip.set_aside (
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
     CONSTRAINT set_aside_job_named CHECK ((job <> ''::text)),
     CONSTRAINT set_aside_why CHECK (
-CASE
-    WHEN (why = 'set aside'::text) THEN (qty > 0)
+CASE why
+    WHEN 'set aside'::text THEN (qty > 0)
+    WHEN 'taken over'::text THEN (qty <> 0)
     ELSE ((qty < 0) AND (why = ANY (ARRAY['taken'::text, 'released'::text, 'lost'::text])))
 END)
 );
@@ -64,6 +65,112 @@ CREATE TYPE circlip.shelf_lot AS (
 );
 
 ALTER TYPE circlip.shelf_lot OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_book_job(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    today  date := (r->>'on')::date;
+    before job;
+    made   job;
+BEGIN
+    SELECT * INTO before FROM job AS j WHERE j.workshop = shop AND j.job = r->>'job';
+    IF NOT FOUND THEN
+        PERFORM fit_together(shop, r);
+        INSERT INTO job (workshop, job, unit, model, services, booked_on, bench_date)
+        VALUES (shop, r->>'job', NULLIF(r->>'unit', ''), CASE r->>'unit' WHEN '' THEN r->>'model' END,
+            ARRAY(SELECT jsonb_array_elements_text(r->'services')), today, (r->>'bench')::date)
+        ON CONFLICT DO NOTHING
+        RETURNING * INTO made;
+    END IF;
+    IF made.job IS NULL THEN
+        SELECT * INTO before FROM job AS j WHERE j.workshop = shop AND j.job = r->>'job';
+        PERFORM refuse('conflict', jsonb_build_object('job', r->>'job', 'reason',
+            format('it is %s, for %s; give this one another code', before.state, before.bench_date)));
+    END IF;
+    PERFORM note_reading(shop, made, today, r->'reading');
+    PERFORM note_setup(shop, made, 'before', today, r->'before');
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_book_job(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_cancel_job(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_job job := open_job(shop, r->>'job', (r->>'on')::date);
+    went   text := (SELECT min(t.item) FROM taken(shop, of_job.job) AS t);
+BEGIN
+    IF went IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job, 'item', went,
+            'reason', 'it has taken some; close the job with what was used, or reverse the take'));
+    END IF;
+    UPDATE job AS j SET state = CASE WHEN (r->>'no_show')::boolean THEN 'no-show' ELSE 'cancelled' END,
+        cancelled_on = (r->>'on')::date
+        WHERE j.workshop = shop AND j.job = of_job.job;
+    RETURN release_all(shop, lock_lots(shop, items_kept(shop, of_job.job)), doing, of_job.job, (r->>'on')::date);
+END $$;
+
+ALTER FUNCTION circlip.act_cancel_job(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_close_job(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    today  date := (r->>'on')::date;
+    of_job job := open_job(shop, r->>'job', today);
+    locked shelf_lot[];
+    answer done;
+BEGIN
+    IF r->>'unit' <> coalesce(of_job.unit, '') AND r->>'unit' <> '' THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job, 'reason',
+            format('wrong unit: it is for %s, found %s', coalesce(of_job.unit, 'a ' || of_job.model), r->>'unit')));
+    END IF;
+    PERFORM still_good(shop, r->'used', today);
+    locked := lock_lots(shop, items_of(r->'used') || items_of(r->'wasted') || items_of(r->'back')
+        || items_kept(shop, of_job.job), lots_taken(shop, of_job.job));
+    answer := give_back(shop, doing, of_job.job, r->'back', today);
+    answer := together(answer, draw(shop, locked, doing, of_job.job, r->'used', 'job', today));
+    answer := together(answer, draw(shop, locked, doing, of_job.job, r->'wasted', 'waste', today));
+    answer := together(answer, release_all(shop, locked, doing, of_job.job, today));
+    PERFORM note_reading(shop, of_job, today, r->'reading');
+    PERFORM note_setup(shop, of_job, 'after', today, r->'after');
+    UPDATE job AS j SET state = 'done', done_on = today WHERE j.workshop = shop AND j.job = of_job.job;
+    DELETE FROM job_use AS u WHERE u.workshop = shop AND u.job = of_job.job;
+    INSERT INTO job_use (workshop, job, item, lot, qty)
+        SELECT shop, of_job.job, t.item, t.lot, t.qty FROM taken(shop, of_job.job) AS t;
+    INSERT INTO job_act (workshop, act, job, what, happened_on) VALUES (shop, doing, of_job.job, 'closed', today);
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_close_job(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_correct_job(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    today  date := (r->>'on')::date;
+    of_job job := known_job(shop, r->>'job');
+    locked shelf_lot[];
+    answer done;
+BEGIN
+    IF of_job.state <> 'done' OR today < of_job.done_on THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job, 'reason', CASE of_job.state
+            WHEN 'done' THEN format('it was done on %s, found a correction of %s', of_job.done_on, today)
+            ELSE format('it is %s; only a job that is done is corrected', of_job.state) END));
+    END IF;
+    PERFORM still_good(shop, r->'more', of_job.done_on);
+    locked := lock_lots(shop, items_of(r->'more') || items_of(r->'less'), lots_taken(shop, of_job.job));
+    answer := together(give_back(shop, doing, of_job.job, r->'less', today),
+        draw(shop, locked, doing, of_job.job, r->'more', 'job', today));
+    PERFORM bring_uses(shop, of_job.job, answer.moved);
+    INSERT INTO job_act (workshop, act, job, what, reason, happened_on)
+    VALUES (shop, doing, of_job.job, 'corrected', r->>'reason', today);
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_correct_job(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -207,6 +314,22 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.act_known() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_move_job(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_job job := open_job(shop, r->>'job', (r->>'on')::date);
+BEGIN
+    IF of_job.bench_date = (r->>'bench')::date THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job,
+            'reason', format('it is for %s already', of_job.bench_date)));
+    END IF;
+    UPDATE job AS j SET bench_date = (r->>'bench')::date WHERE j.workshop = shop AND j.job = of_job.job;
+    RETURN release_all(shop, lock_lots(shop, items_kept(shop, of_job.job)), doing, of_job.job, (r->>'on')::date);
+END $$;
+
+ALTER FUNCTION circlip.act_move_job(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -434,29 +557,23 @@ CREATE FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS 
     LANGUAGE plpgsql
     AS $$
 DECLARE
+    today   date := (r->>'on')::date;
+    of_job  job := open_job(shop, r->>'job', today);
+    good_on date := GREATEST(today, of_job.bench_date);
     locked  shelf_lot[];
-    line    record;
-    c       record;
-    lacking bigint;
-    part    bigint;
+    line    jsonb;
+    one     record;
     answer  done;
 BEGIN
-    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
-    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
-        FROM jsonb_array_elements(r->'lines') AS l
-    LOOP
-        lacking := line.qty;
-        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, '', (r->>'on')::date) WHERE free > 0 LOOP
-            EXIT WHEN lacking = 0;
-            part := LEAST(c.free, lacking);
-            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, r->>'job', part, 'set aside',
-                (r->>'on')::date);
-            lacking := lacking - part;
-        END LOOP;
-        IF lacking > 0 THEN
-            PERFORM known(shop, line.item, line.lot);
-            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
-                'found', line.qty - lacking, 'expected', line.qty));
+    PERFORM still_good(shop, r->'lines', good_on);
+    locked := lock_lots(shop, items_of(r->'lines'));
+    FOR line IN SELECT jsonb_array_elements(r->'lines') LOOP
+        one := keep_free(shop, locked, doing, of_job.job, line, good_on, today);
+        answer.kept := answer.kept || one.kept;
+        IF one.lacking > 0 THEN
+            PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
+            PERFORM refuse('short', jsonb_build_object('item', line->>'item', 'lot', coalesce(line->>'lot', ''),
+                'found', (line->>'qty')::bigint - one.lacking, 'expected', line->'qty'));
         END IF;
     END LOOP;
     RETURN answer;
@@ -464,51 +581,49 @@ END $$;
 
 ALTER FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
-CREATE FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+CREATE FUNCTION circlip.act_set_aside_all(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    locked    shelf_lot[];
-    for_job   text := r->>'job';
-    today     date := (r->>'on')::date;
-    line      record;
-    c         record;
-    from_kept bigint;
-    from_free bigint;
-    left_kept bigint;
-    left_free bigint;
-    answer    done;
+    today   date := (r->>'on')::date;
+    lots_of jsonb;
+    of_job  record;
+    line    jsonb;
+    one     record;
+    ones    set_aside[]; -- of one job: appending to a long array copies it
+    kept    set_aside[];
 BEGIN
-    locked := lock_lots(shop, ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'lines') AS l));
-    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
-        FROM jsonb_array_elements(r->'lines') AS l
+    SELECT jsonb_object_agg(l.item, l.lots) INTO lots_of FROM (
+        SELECT l.item, jsonb_agg(l.lot) AS lots
+        FROM unnest(lock_lots(shop, ARRAY(SELECT DISTINCT i FROM jsonb_array_elements(r->'jobs') AS j
+            CROSS JOIN unnest(items_of(j->'lines')) AS i))) AS l GROUP BY l.item) AS l;
+    FOR of_job IN SELECT (open_job(shop, j->>'job', today)).bench_date, j->>'job' AS job, j->'lines' AS lines
+        FROM jsonb_array_elements(r->'jobs') AS j ORDER BY 1, 2
     LOOP
-        left_kept := NULL;
-        left_free := line.qty;
-        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, for_job, today) LOOP
-            IF left_kept IS NULL THEN
-                left_kept := LEAST(line.qty, c.all_kept);
-                left_free := line.qty - left_kept;
+        PERFORM still_good(shop, of_job.lines, GREATEST(today, of_job.bench_date));
+        ones := NULL;
+        FOR line IN SELECT jsonb_array_elements(of_job.lines) LOOP
+            one := keep_free(shop, ARRAY(SELECT ROW(line->>'item', l)::shelf_lot
+                FROM jsonb_array_elements_text(lots_of->(line->>'item')) AS l), doing, of_job.job, line,
+                GREATEST(today, of_job.bench_date), today);
+            IF one.lacking = (line->>'qty')::bigint THEN
+                PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
             END IF;
-            from_kept := LEAST(c.kept, left_kept);
-            from_free := LEAST(c.free, left_free);
-            CONTINUE WHEN from_kept + from_free = 0;
-            IF from_kept > 0 THEN
-                answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -from_kept, 'taken', today);
-            END IF;
-            answer.moved := answer.moved || move(shop, doing, line.item, c.lot, 'shelf', 'job', for_job,
-                from_kept + from_free, today);
-            left_kept := left_kept - from_kept;
-            left_free := left_free - from_free;
-            EXIT WHEN left_kept + left_free = 0;
+            ones := ones || one.kept;
         END LOOP;
-        IF left_free > 0 THEN
-            PERFORM known(shop, line.item, line.lot);
-            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
-                'found', line.qty - left_free, 'expected', line.qty));
-        END IF;
+        kept := kept || ones;
     END LOOP;
-    RETURN answer;
+    RETURN ROW(NULL::movement[], kept)::done;
+END $$;
+
+ALTER FUNCTION circlip.act_set_aside_all(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    PERFORM open_job(shop, r->>'job', (r->>'on')::date);
+    RETURN draw(shop, lock_lots(shop, items_of(r->'lines')), doing, r->>'job', r->'lines', 'job', (r->>'on')::date);
 END $$;
 
 ALTER FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
@@ -547,6 +662,77 @@ END $$;
 
 ALTER FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.act_take_over(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    today   date := (r->>'on')::date;
+    of_job  job := open_job(shop, r->>'job', today);
+    giver   job := known_job(shop, r->>'from');
+    good_on date := GREATEST(today, of_job.bench_date);
+    locked  shelf_lot[];
+    line    record;
+    c       record;
+    lacking bigint;
+    part    bigint;
+    answer  done;
+BEGIN
+    PERFORM still_good(shop, r->'lines', good_on);
+    locked := lock_lots(shop, items_kept(shop, giver.job));
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+            FROM jsonb_array_elements(r->'lines') AS l
+        UNION ALL SELECT unnest(items_kept(shop, giver.job)), '', NULL WHERE jsonb_array_length(r->'lines') = 0
+    LOOP
+        lacking := line.qty;
+        FOR c IN SELECT b.lot, k.qty FROM kept AS k JOIN balance AS b USING (workshop, item, lot)
+            WHERE workshop = shop AND item = line.item AND k.job = giver.job AND line.lot IN ('', b.lot)
+              AND b.expires_on > good_on AND ROW(item, lot)::shelf_lot = ANY (locked)
+            ORDER BY b.expires_on, b.received_on, b.lot
+        LOOP
+            EXIT WHEN lacking = 0;
+            part := LEAST(c.qty, lacking);
+            answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, giver.job, -part, 'taken over', today)
+                || keep(shop, doing, line.item, c.lot, of_job.job, part, 'taken over', today);
+            lacking := lacking - part;
+        END LOOP;
+        IF lacking > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot, 'job', giver.job,
+                'found', line.qty - lacking, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    IF answer.kept IS NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', giver.job,
+            'reason', format('nothing of it is set aside for this job that is good on %s', good_on)));
+    END IF;
+    INSERT INTO job_act (workshop, act, job, what, from_job, reason, happened_on)
+    VALUES (shop, doing, of_job.job, 'taken over', giver.job, r->>'reason', today);
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_take_over(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_undo(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    answer done := act_take_back(shop, doing, r);
+    undone movement := answer.moved[1];
+BEGIN
+    IF 'job' IN (undone.from_place, undone.to_place) THEN
+        IF EXISTS (SELECT FROM taken(shop, undone.ref) AS t WHERE t.qty < 0) THEN
+            PERFORM refuse('conflict', jsonb_build_object('item', undone.item, 'lot', undone.lot, 'seq', r->'seq',
+                'reason', format('job %s has given some of it back; correct the job instead', undone.ref)));
+        END IF;
+        IF EXISTS (SELECT FROM job_act AS a WHERE a.workshop = shop AND a.job = undone.ref AND a.what = 'closed') THEN
+            PERFORM bring_uses(shop, undone.ref, answer.moved);
+        END IF;
+    END IF;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.act_undo(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
     AS $$
@@ -579,6 +765,39 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.bom_line_no_overlap() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.bring_uses(shop bigint, for_job text, moved circlip.movement[]) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    m    record;
+    told record;
+    part bigint;
+    less bigint;
+BEGIN
+    FOR m IN SELECT * FROM unnest(moved) LOOP
+        IF m.to_place = 'job' THEN
+            INSERT INTO job_use AS u (workshop, job, item, lot, qty) VALUES (shop, for_job, m.item, m.lot, m.qty)
+            ON CONFLICT (workshop, job, item, lot) DO UPDATE SET qty = u.qty + excluded.qty;
+            CONTINUE;
+        END IF;
+        less := m.qty;
+        FOR told IN SELECT * FROM job_use AS u WHERE u.workshop = shop AND u.job = for_job AND u.item = m.item
+            AND u.lot IN (m.lot, '') ORDER BY u.lot DESC
+        LOOP
+            part := LEAST(less, told.qty);
+            less := less - part;
+            IF part = told.qty THEN
+                DELETE FROM job_use AS k WHERE k.workshop = shop AND k.job = for_job AND k.item = told.item AND k.lot = told.lot;
+            ELSE
+                UPDATE job_use AS k SET qty = k.qty - part
+                    WHERE k.workshop = shop AND k.job = for_job AND k.item = told.item AND k.lot = told.lot;
+            END IF;
+        END LOOP;
+    END LOOP;
+END $$;
+
+ALTER FUNCTION circlip.bring_uses(shop bigint, for_job text, moved circlip.movement[]) OWNER TO circlip_owner;
 
 CREATE TABLE circlip.order_line (
     workshop bigint NOT NULL,
@@ -658,24 +877,153 @@ CREATE FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) RE
     LANGUAGE plpgsql
     AS $$
 BEGIN
+    PERFORM hold_jobs(shop, what, r);
+    IF what = 'release' AND items_kept(shop, r->>'job') = '{}' THEN
+        PERFORM known_job(shop, r->>'job');
+    END IF;
     PERFORM hold_items(shop, what, r);
     CASE what
         WHEN 'receive'        THEN RETURN act_receive(shop, doing, r);
         WHEN 'take'           THEN RETURN act_take(shop, doing, r);
         WHEN 'set aside'      THEN RETURN act_set_aside(shop, doing, r);
+        WHEN 'set aside all'  THEN RETURN act_set_aside_all(shop, doing, r);
         WHEN 'release'        THEN RETURN act_release(shop, doing, r);
         WHEN 'waste'          THEN RETURN act_waste(shop, doing, r);
         WHEN 'count'          THEN RETURN act_count(shop, doing, r);
-        WHEN 'reverse'        THEN RETURN act_take_back(shop, doing, r);
+        WHEN 'reverse'        THEN RETURN act_undo(shop, doing, r);
         WHEN 'place'          THEN RETURN act_place(shop, doing, r);
         WHEN 'deliver'        THEN RETURN act_deliver(shop, doing, r);
         WHEN 'open kit'       THEN RETURN act_open_kit(shop, doing, r);
         WHEN 'extend'         THEN RETURN act_extend(shop, doing, r);
         WHEN 'open container' THEN RETURN act_open_container(shop, doing, r);
+        WHEN 'book job'       THEN RETURN act_book_job(shop, doing, r);
+        WHEN 'move job'       THEN RETURN act_move_job(shop, doing, r);
+        WHEN 'cancel job'     THEN RETURN act_cancel_job(shop, doing, r);
+        WHEN 'take over'      THEN RETURN act_take_over(shop, doing, r);
+        WHEN 'close job'      THEN RETURN act_close_job(shop, doing, r);
+        WHEN 'correct job'    THEN RETURN act_correct_job(shop, doing, r);
     END CASE;
 END $$;
 
 ALTER FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    line      record;
+    c         record;
+    from_kept bigint;
+    from_free bigint;
+    left_kept bigint;
+    left_free bigint;
+    answer    done;
+BEGIN
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(lines) AS l
+    LOOP
+        left_kept := NULL;
+        left_free := line.qty;
+        FOR c IN SELECT * FROM candidates(shop, locked, line.item, line.lot, for_job, today) LOOP
+            IF left_kept IS NULL THEN
+                left_kept := LEAST(line.qty, c.all_kept);
+                left_free := line.qty - left_kept;
+            END IF;
+            from_kept := LEAST(c.kept, left_kept);
+            from_free := LEAST(c.free, left_free);
+            CONTINUE WHEN from_kept + from_free = 0;
+            IF from_kept > 0 THEN
+                answer.kept := answer.kept || keep(shop, doing, line.item, c.lot, for_job, -from_kept, 'taken', today);
+            END IF;
+            answer.moved := answer.moved || move(shop, doing, line.item, c.lot, 'shelf', target, for_job,
+                from_kept + from_free, today);
+            left_kept := left_kept - from_kept;
+            left_free := left_free - from_free;
+            EXIT WHEN left_kept + left_free = 0;
+        END LOOP;
+        IF left_free > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
+                'found', line.qty - left_free, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.fit_together(shop bigint, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_unit  unit;
+    of_model model;
+    missing  text;
+    other    service;
+    no       text := 'not found';
+    wrong    text;
+BEGIN
+    SELECT * INTO of_unit FROM unit AS u WHERE u.workshop = shop AND u.unit = r->>'unit';
+    SELECT * INTO of_model FROM model AS m WHERE m.workshop = shop AND m.model = coalesce(of_unit.model, r->>'model');
+    SELECT c INTO missing FROM jsonb_array_elements_text(r->'services') AS c
+        WHERE NOT EXISTS (SELECT FROM service AS s WHERE s.workshop = shop AND s.service = c) LIMIT 1;
+    SELECT * INTO other FROM service AS s WHERE s.workshop = shop AND s.family <> of_model.family
+        AND s.service IN (SELECT jsonb_array_elements_text(r->'services')) ORDER BY s.service LIMIT 1;
+    IF r->>'unit' <> '' AND of_unit.unit IS NULL THEN
+        wrong := format('no unit %s', r->>'unit');
+    ELSIF of_model.model IS NULL THEN
+        wrong := format('no model %s', r->>'model');
+    ELSIF missing IS NOT NULL THEN
+        wrong := format('no service %s', missing);
+    ELSIF r->>'model' <> '' AND r->>'model' <> of_model.model THEN
+        no := 'conflict';
+        wrong := format('wrong unit: %s is a %s, found %s', of_unit.unit, of_model.model, r->>'model');
+    ELSIF other.service IS NOT NULL THEN
+        no := 'conflict';
+        wrong := format('wrong unit: service %s is for family %s, and %s is of %s', other.service, other.family,
+            of_model.model, of_model.family);
+    END IF;
+    IF wrong IS NOT NULL THEN
+        PERFORM refuse(no, jsonb_build_object('job', r->>'job', 'reason', wrong));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.fit_together(shop bigint, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    line    record;
+    c       record;
+    lacking bigint;
+    part    bigint;
+    answer  done;
+BEGIN
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(lines) AS l
+    LOOP
+        lacking := line.qty;
+        FOR c IN SELECT t.lot, t.qty FROM taken(shop, for_job) AS t
+            JOIN balance AS b ON b.workshop = shop AND b.item = t.item AND b.lot = t.lot
+            WHERE t.item = line.item AND line.lot IN ('', t.lot) AND t.qty > 0
+            ORDER BY b.expires_on DESC, b.received_on DESC, b.lot DESC
+        LOOP
+            EXIT WHEN lacking = 0;
+            part := LEAST(c.qty, lacking);
+            answer.moved := answer.moved || move(shop, doing, line.item, c.lot, 'job', 'shelf', for_job, part, today);
+            lacking := lacking - part;
+        END LOOP;
+        IF lacking > 0 THEN
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot, 'job', for_job,
+                'found', line.qty - lacking, 'expected', line.qty));
+        END IF;
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) OWNER TO circlip_owner;
 
 CREATE TABLE circlip.balance (
     workshop bigint NOT NULL,
@@ -744,15 +1092,18 @@ CREATE FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    items text[] := ARRAY(SELECT l->>'item' FROM jsonb_array_elements(coalesce(r->'lines', r->'parts', '[]')) AS l)
-        || ARRAY[r->>'item', r->>'kit'];
+    items text[] := items_of(r->'lines') || items_of(r->'parts') || items_of(r->'used') || items_of(r->'wasted')
+        || items_of(r->'back') || items_of(r->'more') || items_of(r->'less') || ARRAY[r->>'item', r->>'kit'];
     held  bigint;
 BEGIN
-    IF what = 'place' THEN
-        RETURN; -- it moves nothing
-    ELSIF what = 'release' THEN
-        items := items || ARRAY(SELECT DISTINCT s.item FROM set_aside AS s WHERE s.workshop = shop AND s.job = r->>'job');
-    END IF;
+    CASE what
+        WHEN 'place', 'book job' THEN RETURN; -- they move nothing
+        WHEN 'release', 'move job', 'cancel job', 'close job' THEN items := items || items_kept(shop, r->>'job');
+        WHEN 'take over' THEN items := items || items_kept(shop, r->>'from');
+        WHEN 'set aside all' THEN items := items || ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'jobs') AS j
+            CROSS JOIN jsonb_array_elements(j->'lines') AS l);
+        ELSE
+    END CASE;
     FOR held IN
         SELECT DISTINCT hashtextextended('item ' || i, shop) FROM unnest(items) AS i WHERE i IS NOT NULL ORDER BY 1
     LOOP
@@ -765,6 +1116,21 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    jobs text[] := ARRAY[r->>'job', r->>'from'] || ARRAY(SELECT j->>'job' FROM jsonb_array_elements(coalesce(r->'jobs', '[]')) AS j);
+BEGIN
+    IF what = 'reverse' THEN
+        jobs := jobs || ARRAY(SELECT m.ref FROM movement AS m WHERE m.workshop = shop AND m.item = r->>'item'
+            AND m.lot = r->>'lot' AND m.seq = (r->>'seq')::bigint AND 'job' IN (m.from_place, m.to_place));
+    END IF;
+    PERFORM FROM job AS j WHERE j.workshop = shop AND j.job = ANY (jobs) ORDER BY j.job FOR NO KEY UPDATE;
+END $$;
+
+ALTER FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.import_faults(shop bigint) RETURNS TABLE(ordinal bigint, problem text, recorded_qty bigint, recorded_on date, on_hand bigint)
     LANGUAGE plpgsql SECURITY DEFINER
@@ -935,6 +1301,34 @@ END $$;
 
 ALTER FUNCTION circlip.item_measure_stays() OWNER TO circlip_owner;
 
+CREATE VIEW circlip.kept AS
+ SELECT set_aside.workshop,
+    set_aside.item,
+    set_aside.lot,
+    set_aside.job,
+    (sum(set_aside.qty))::bigint AS qty
+   FROM circlip.set_aside
+  GROUP BY set_aside.workshop, set_aside.item, set_aside.lot, set_aside.job
+ HAVING (sum(set_aside.qty) <> (0)::numeric);
+
+ALTER TABLE circlip.kept OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.items_kept(shop bigint, for_job text) RETURNS text[]
+    LANGUAGE sql STABLE
+    BEGIN ATOMIC
+ SELECT ARRAY( SELECT DISTINCT k.item
+            FROM circlip.kept k
+           WHERE ((k.workshop = items_kept.shop) AND (k.job = items_kept.for_job))) AS "array";
+END;
+
+ALTER FUNCTION circlip.items_kept(shop bigint, for_job text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.items_of(lines jsonb) RETURNS text[]
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+    RETURN ARRAY(SELECT (l.value ->> 'item'::text) FROM jsonb_array_elements(COALESCE(items_of.lines, '[]'::jsonb)) l(value));
+
+ALTER FUNCTION circlip.items_of(lines jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) RETURNS record
     LANGUAGE plpgsql
     AS $$
@@ -971,6 +1365,24 @@ END $$;
 
 ALTER FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) RETURNS record
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    c    record;
+    part bigint;
+BEGIN
+    lacking := (line->>'qty')::bigint;
+    FOR c IN SELECT * FROM candidates(shop, locked, line->>'item', coalesce(line->>'lot', ''), '', good_on) WHERE free > 0 LOOP
+        EXIT WHEN lacking = 0;
+        part := LEAST(c.free, lacking);
+        kept := array_append(kept, keep(shop, doing, line->>'item', c.lot, for_job, part, 'set aside', today));
+        lacking := lacking - part;
+    END LOOP;
+END $$;
+
+ALTER FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.known(shop bigint, of_item text, of_lot text) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -984,6 +1396,49 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.known(shop bigint, of_item text, of_lot text) OWNER TO circlip_owner;
+
+CREATE TABLE circlip.job (
+    workshop bigint NOT NULL,
+    job circlip.code NOT NULL,
+    unit text COLLATE pg_catalog."C",
+    model text COLLATE pg_catalog."C",
+    services text[] NOT NULL COLLATE pg_catalog."C",
+    booked_on date,
+    bench_date date NOT NULL,
+    state text DEFAULT 'booked'::text NOT NULL,
+    done_on date,
+    cancelled_on date,
+    told_state text,
+    told_bench_date date,
+    CONSTRAINT job_cancelled_dates CHECK ((cancelled_on >= booked_on)),
+    CONSTRAINT job_cancelled_on CHECK (((cancelled_on IS NULL) OR (state = ANY (ARRAY['cancelled'::text, 'no-show'::text])))),
+    CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
+    CONSTRAINT job_has_a_service CHECK ((cardinality(services) > 0)),
+    CONSTRAINT job_state CHECK ((state = ANY (ARRAY['booked'::text, 'done'::text, 'cancelled'::text, 'no-show'::text]))),
+    CONSTRAINT job_unit_or_model CHECK (((unit IS NOT NULL) OR (model IS NOT NULL)))
+);
+
+ALTER TABLE circlip.job OWNER TO circlip_owner;
+
+COMMENT ON COLUMN circlip.job.told_state IS 'as the last book said that changed the row; a book that says it again has no news of
+what acts did since. NULL: no book told of the job';
+
+COMMENT ON COLUMN circlip.job.told_bench_date IS 'likewise';
+
+CREATE FUNCTION circlip.known_job(shop bigint, for_job text) RETURNS circlip.job
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_job job;
+BEGIN
+    SELECT * INTO of_job FROM job AS j WHERE j.workshop = shop AND j.job = for_job;
+    IF NOT FOUND THEN
+        PERFORM refuse('not found', jsonb_build_object('job', for_job, 'reason', 'no job has this code'));
+    END IF;
+    RETURN of_job;
+END $$;
+
+ALTER FUNCTION circlip.known_job(shop bigint, for_job text) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) RETURNS circlip.set_aside[]
     LANGUAGE plpgsql
@@ -1132,6 +1587,37 @@ CREATE FUNCTION circlip.lots_named(shop bigint, items text[], base text) RETURNS
 
 ALTER FUNCTION circlip.lots_named(shop bigint, items text[], base text) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.taken(shop bigint, for_job text) RETURNS TABLE(item text, lot text, qty bigint)
+    LANGUAGE sql STABLE
+    BEGIN ATOMIC
+ SELECT m.item,
+     m.lot,
+     (sum(
+         CASE m.to_place
+             WHEN 'job'::text THEN m.qty
+             ELSE (- m.qty)
+         END))::bigint AS sum
+    FROM circlip.movement m
+   WHERE ((m.workshop = taken.shop) AND (m.ref = taken.for_job) AND (('job'::text = m.from_place) OR ('job'::text = m.to_place)))
+   GROUP BY m.item, m.lot
+  HAVING (sum(
+         CASE m.to_place
+             WHEN 'job'::text THEN m.qty
+             ELSE (- m.qty)
+         END) <> (0)::numeric);
+END;
+
+ALTER FUNCTION circlip.taken(shop bigint, for_job text) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.lots_taken(shop bigint, for_job text) RETURNS text[]
+    LANGUAGE sql STABLE
+    BEGIN ATOMIC
+ SELECT ARRAY( SELECT DISTINCT t.lot
+            FROM circlip.taken(lots_taken.shop, lots_taken.for_job) t(item, lot, qty)) AS "array";
+END;
+
+ALTER FUNCTION circlip.lots_taken(shop bigint, for_job text) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint DEFAULT NULL::bigint) RETURNS circlip.movement
     LANGUAGE plpgsql
     AS $$
@@ -1145,6 +1631,66 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    found_h double precision := (r->>'hours')::double precision;
+    is_new  boolean := coalesce((r->>'reset')::boolean, false);
+    near    reading;
+    wrong   text;
+BEGIN
+    IF r IS NULL THEN
+        RETURN;
+    END IF;
+    PERFORM FROM unit AS u WHERE u.workshop = shop AND u.unit = of_job.unit FOR NO KEY UPDATE;
+    IF NOT FOUND THEN
+        wrong := 'it names no unit whose meter could have been read';
+    END IF;
+    SELECT * INTO near FROM reading AS k WHERE k.workshop = shop AND k.unit = of_job.unit AND k.read_on <= today
+        ORDER BY k.read_on DESC LIMIT 1;
+    IF near.read_on = today AND (near.hours, near.reset) = (found_h, is_new) THEN
+        RETURN;
+    ELSIF near.read_on = today THEN
+        wrong := format('unit %s: the meter was read at %s h on the same day, found %s h', of_job.unit, near.hours, found_h);
+    ELSIF near.hours > found_h AND NOT is_new THEN
+        wrong := format('unit %s: the meter was read at %s h on %s, found %s h, expected no less unless it was replaced',
+            of_job.unit, near.hours, near.read_on, found_h);
+    END IF;
+    SELECT * INTO near FROM reading AS k WHERE k.workshop = shop AND k.unit = of_job.unit AND k.read_on > today
+        ORDER BY k.read_on LIMIT 1;
+    IF near.hours < found_h AND NOT near.reset THEN
+        wrong := format('unit %s: the meter was read at %s h on %s, found %s h, expected no more', of_job.unit, near.hours,
+            near.read_on, found_h);
+    END IF;
+    IF wrong IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job, 'reason', wrong));
+    END IF;
+    INSERT INTO reading (workshop, unit, read_on, hours, reset) VALUES (shop, of_job.unit, today, found_h, is_new);
+END $$;
+
+ALTER FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.note_setup(shop bigint, of_job circlip.job, at_moment text, today date, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+BEGIN
+    IF r IS NULL THEN
+        RETURN;
+    ELSIF of_job.unit IS NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', of_job.job,
+            'reason', 'it names no unit whose settings could be kept'));
+    END IF;
+    INSERT INTO setup (workshop, unit, job, moment, on_day, air_bar, rebound_clicks, compression, volume_spacers, note)
+    VALUES (shop, of_job.unit, of_job.job, at_moment, today, (r->>'air_bar')::double precision,
+        (r->>'rebound_clicks')::integer, r->>'compression', (r->>'volume_spacers')::integer, r->>'note')
+    ON CONFLICT (workshop, job, moment) DO UPDATE SET on_day = excluded.on_day, air_bar = excluded.air_bar,
+        rebound_clicks = excluded.rebound_clicks, compression = excluded.compression,
+        volume_spacers = excluded.volume_spacers, note = excluded.note;
+END $$;
+
+ALTER FUNCTION circlip.note_setup(shop bigint, of_job circlip.job, at_moment text, today date, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.on_shelf(to_place text, qty bigint) RETURNS bigint
     LANGUAGE sql IMMUTABLE PARALLEL SAFE
@@ -1162,6 +1708,26 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.open_balance() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.open_job(shop bigint, for_job text, today date) RETURNS circlip.job
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_job job := known_job(shop, for_job);
+    since  date;
+BEGIN
+    IF of_job.state <> 'booked' THEN
+        since := coalesce(of_job.done_on, of_job.cancelled_on);
+        PERFORM refuse('conflict', jsonb_build_object('job', for_job,
+            'reason', 'it is ' || of_job.state || coalesce(' since ' || since, '')));
+    ELSIF today < of_job.booked_on THEN
+        PERFORM refuse('conflict', jsonb_build_object('job', for_job,
+            'reason', format('found %s, expected no day before it was booked, %s', today, of_job.booked_on)));
+    END IF;
+    RETURN of_job;
+END $$;
+
+ALTER FUNCTION circlip.open_job(shop bigint, for_job text, today date) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) RETURNS record
     LANGUAGE plpgsql
@@ -1370,6 +1936,50 @@ END $$;
 
 ALTER FUNCTION circlip.refuse_change() OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.release_all(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, today date) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    c      record;
+    answer done;
+BEGIN
+    FOR c IN SELECT k.item, k.lot, k.qty FROM kept AS k
+        WHERE k.workshop = shop AND k.job = for_job AND ROW(k.item, k.lot)::shelf_lot = ANY (locked)
+        ORDER BY k.item, k.lot
+    LOOP
+        answer.kept := answer.kept || keep(shop, doing, c.item, c.lot, for_job, -c.qty, 'released', today);
+    END LOOP;
+    RETURN answer;
+END $$;
+
+ALTER FUNCTION circlip.release_all(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, today date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.release_told(shop bigint, put_off text[]) RETURNS SETOF text
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    over   record;
+    answer jsonb;
+BEGIN
+    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT k.item FROM kept AS k JOIN job AS j USING (workshop, job)
+        WHERE workshop = shop AND (j.state <> 'booked' OR k.job = ANY (put_off))));
+    FOR over IN SELECT s.job, greatest(max(s.happened_on), j.done_on, j.cancelled_on) AS today
+        FROM set_aside AS s JOIN job AS j USING (workshop, job)
+        WHERE workshop = shop AND (j.state <> 'booked' OR s.job = ANY (put_off))
+        GROUP BY s.job, j.done_on, j.cancelled_on HAVING sum(s.qty) > 0 ORDER BY s.job
+    LOOP
+        answer := perform(shop, gen_random_uuid(), 'release',
+            jsonb_build_object('job', over.job, 'on', over.today, 'lines', '[]'::jsonb));
+        IF answer ? 'refused' THEN
+            RAISE EXCEPTION 'release of job %: %', over.job, answer USING ERRCODE = 'serialization_failure';
+        END IF;
+        RETURN NEXT over.job;
+    END LOOP;
+END $$;
+
+ALTER FUNCTION circlip.release_told(shop bigint, put_off text[]) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.seal_day(shop bigint, today date) RETURNS bytea
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path TO 'circlip', 'pg_temp'
@@ -1472,6 +2082,30 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.stage() OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    old record;
+BEGIN
+    SELECT l.item, l.lot, l.expires_on INTO old
+        FROM jsonb_array_elements(lines) WITH ORDINALITY AS j(line, n)
+        JOIN lot AS l ON l.workshop = shop AND l.item = j.line->>'item' AND l.lot = j.line->>'lot'
+        WHERE l.expires_on <= that_day ORDER BY n LIMIT 1;
+    IF FOUND THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', old.item, 'lot', old.lot,
+            'reason', format('it expires on %s and is wanted for %s', old.expires_on, that_day)));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.together(a circlip.done, b circlip.done) RETURNS circlip.done
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+    RETURN ROW(((a).moved || (b).moved), ((a).kept || (b).kept))::circlip.done;
+
+ALTER FUNCTION circlip.together(a circlip.done, b circlip.done) OWNER TO circlip_owner;
 
 CREATE AGGREGATE circlip.chain(head bytea, bytes bytea) (
     SFUNC = circlip.chain_next,
@@ -1630,33 +2264,20 @@ CREATE TABLE circlip.item_count (
 
 ALTER TABLE circlip.item_count OWNER TO circlip_owner;
 
-CREATE TABLE circlip.job (
+CREATE TABLE circlip.job_act (
     workshop bigint NOT NULL,
-    job circlip.code NOT NULL,
-    unit text COLLATE pg_catalog."C",
-    model text COLLATE pg_catalog."C",
-    services text[] NOT NULL COLLATE pg_catalog."C",
-    booked_on date,
-    bench_date date NOT NULL,
-    state text DEFAULT 'booked'::text NOT NULL,
-    done_on date,
-    cancelled_on date,
-    told_state text,
-    told_bench_date date,
-    CONSTRAINT job_cancelled_dates CHECK ((cancelled_on >= booked_on)),
-    CONSTRAINT job_cancelled_on CHECK (((cancelled_on IS NULL) OR (state = ANY (ARRAY['cancelled'::text, 'no-show'::text])))),
-    CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
-    CONSTRAINT job_has_a_service CHECK ((cardinality(services) > 0)),
-    CONSTRAINT job_state CHECK ((state = ANY (ARRAY['booked'::text, 'done'::text, 'cancelled'::text, 'no-show'::text]))),
-    CONSTRAINT job_unit_or_model CHECK (((unit IS NOT NULL) OR (model IS NOT NULL)))
+    act uuid NOT NULL,
+    job text NOT NULL COLLATE pg_catalog."C",
+    what text NOT NULL,
+    from_job text COLLATE pg_catalog."C",
+    reason text DEFAULT ''::text NOT NULL,
+    happened_on date NOT NULL,
+    CONSTRAINT job_act_from CHECK ((((what = 'taken over'::text) = (from_job IS NOT NULL)) AND (from_job <> job))),
+    CONSTRAINT job_act_reason CHECK (((what = 'closed'::text) OR (btrim(reason) <> ''::text))),
+    CONSTRAINT job_act_what CHECK ((what = ANY (ARRAY['closed'::text, 'corrected'::text, 'taken over'::text])))
 );
 
-ALTER TABLE circlip.job OWNER TO circlip_owner;
-
-COMMENT ON COLUMN circlip.job.told_state IS 'as the last book said that changed the row; a book that says it again has no news of
-what acts did since. NULL: no book told of the job';
-
-COMMENT ON COLUMN circlip.job.told_bench_date IS 'likewise';
+ALTER TABLE circlip.job_act OWNER TO circlip_owner;
 
 CREATE TABLE circlip.job_use (
     workshop bigint NOT NULL,
@@ -1668,18 +2289,6 @@ CREATE TABLE circlip.job_use (
 );
 
 ALTER TABLE circlip.job_use OWNER TO circlip_owner;
-
-CREATE VIEW circlip.kept AS
- SELECT set_aside.workshop,
-    set_aside.item,
-    set_aside.lot,
-    set_aside.job,
-    (sum(set_aside.qty))::bigint AS qty
-   FROM circlip.set_aside
-  GROUP BY set_aside.workshop, set_aside.item, set_aside.lot, set_aside.job
- HAVING (sum(set_aside.qty) <> (0)::numeric);
-
-ALTER TABLE circlip.kept OWNER TO circlip_owner;
 
 CREATE TABLE circlip.kit_part (
     workshop bigint NOT NULL,
@@ -1993,6 +2602,9 @@ ALTER TABLE ONLY circlip.item_count
 ALTER TABLE ONLY circlip.item
     ADD CONSTRAINT item_pkey PRIMARY KEY (workshop, item);
 
+ALTER TABLE ONLY circlip.job_act
+    ADD CONSTRAINT job_act_pkey PRIMARY KEY (workshop, act);
+
 ALTER TABLE ONLY circlip.job
     ADD CONSTRAINT job_pkey PRIMARY KEY (workshop, job);
 
@@ -2072,6 +2684,10 @@ CREATE INDEX act_by_hand ON circlip.act USING btree (workshop, act) WHERE (kind 
 
 CREATE INDEX delivery_by_order ON circlip.delivery USING btree (workshop, order_code, item);
 
+CREATE UNIQUE INDEX job_act_closed_once ON circlip.job_act USING btree (workshop, job) WHERE (what = 'closed'::text);
+
+CREATE INDEX movement_of_job ON circlip.movement USING btree (workshop, ref) WHERE (('job'::text = from_place) OR ('job'::text = to_place));
+
 CREATE UNIQUE INDEX movement_reversed_once ON circlip.movement USING btree (workshop, item, lot, reverses) WHERE (reverses IS NOT NULL);
 
 CREATE INDEX set_aside_by_job ON circlip.set_aside USING btree (workshop, job, item, lot) INCLUDE (qty);
@@ -2128,6 +2744,10 @@ CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.inspection FOR E
 
 ALTER TABLE circlip.inspection ENABLE ALWAYS TRIGGER refuse_change;
 
+CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.job_act FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.job_act ENABLE ALWAYS TRIGGER refuse_change;
+
 CREATE TRIGGER refuse_change BEFORE DELETE OR UPDATE ON circlip.lot FOR EACH ROW EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.lot ENABLE ALWAYS TRIGGER refuse_change;
@@ -2171,6 +2791,10 @@ ALTER TABLE circlip.import ENABLE ALWAYS TRIGGER refuse_truncate;
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.inspection FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
 ALTER TABLE circlip.inspection ENABLE ALWAYS TRIGGER refuse_truncate;
+
+CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.job_act FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
+
+ALTER TABLE circlip.job_act ENABLE ALWAYS TRIGGER refuse_truncate;
 
 CREATE TRIGGER refuse_truncate BEFORE TRUNCATE ON circlip.lot FOR EACH STATEMENT EXECUTE FUNCTION circlip.refuse_change();
 
@@ -2262,6 +2886,9 @@ ALTER TABLE ONLY circlip.item_count
 
 ALTER TABLE ONLY circlip.item
     ADD CONSTRAINT item_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.job_act
+    ADD CONSTRAINT job_act_job_known FOREIGN KEY (workshop, job) REFERENCES circlip.job(workshop, job);
 
 ALTER TABLE ONLY circlip.job
     ADD CONSTRAINT job_model_known FOREIGN KEY (workshop, model) REFERENCES circlip.model(workshop, model);
@@ -2362,6 +2989,18 @@ GRANT SELECT ON TABLE circlip.movement TO circlip_app;
 
 GRANT SELECT ON TABLE circlip.set_aside TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_book_job(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_book_job(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_cancel_job(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_cancel_job(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_close_job(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_close_job(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_correct_job(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_correct_job(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
@@ -2373,6 +3012,9 @@ GRANT ALL ON FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) TO ci
 
 REVOKE ALL ON FUNCTION circlip.act_known() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_known() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_move_job(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_move_job(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_open_container(shop bigint, doing uuid, r jsonb) TO circlip_app;
@@ -2395,17 +3037,29 @@ GRANT ALL ON FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) TO c
 REVOKE ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_set_aside_all(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_set_aside_all(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_take(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_take_back(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_take_over(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_take_over(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_undo(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_undo(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_waste(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.bom_line_no_overlap() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.bom_line_no_overlap() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.bring_uses(shop bigint, for_job text, moved circlip.movement[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.bring_uses(shop bigint, for_job text, moved circlip.movement[]) TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.order_line TO circlip_app;
 
@@ -2430,6 +3084,15 @@ GRANT ALL ON FUNCTION circlip.content(shop bigint, item text, lot text, from_pla
 REVOKE ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.fit_together(shop bigint, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.fit_together(shop bigint, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) TO circlip_app;
+
 GRANT SELECT ON TABLE circlip.balance TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.go_on(shop bigint, doing uuid, old circlip.balance, added text, expiry date, amount bigint, why text, today date) FROM PUBLIC;
@@ -2440,6 +3103,9 @@ GRANT ALL ON FUNCTION circlip.gone_through(shop bigint, of_item text, of_lot tex
 
 REVOKE ALL ON FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.hold_items(shop bigint, what text, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.import_faults(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_faults(shop bigint) TO circlip_app;
@@ -2467,14 +3133,30 @@ GRANT ALL ON FUNCTION circlip.in_measure(steps bigint, measure text) TO circlip_
 REVOKE ALL ON FUNCTION circlip.item_measure_stays() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.item_measure_stays() TO circlip_app;
 
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kept TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.items_kept(shop bigint, for_job text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.items_kept(shop bigint, for_job text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.items_of(lines jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.items_of(lines jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, of_lot text, received date, expiry date, cost bigint, OUT how text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.job TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.known_job(shop bigint, for_job text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.known_job(shop bigint, for_job text) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.let_go(shop bigint, doing uuid, of_item text, of_lot text, amount bigint, today date) TO circlip_app;
@@ -2497,14 +3179,29 @@ GRANT ALL ON FUNCTION circlip.lot_name(base text, added text) TO circlip_app;
 REVOKE ALL ON FUNCTION circlip.lots_named(shop bigint, items text[], base text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.lots_named(shop bigint, items text[], base text) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.taken(shop bigint, for_job text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.taken(shop bigint, for_job text) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.lots_taken(shop bigint, for_job text) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.lots_taken(shop bigint, for_job text) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.note_setup(shop bigint, of_job circlip.job, at_moment text, today date, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.note_setup(shop bigint, of_job circlip.job, at_moment text, today date, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.on_shelf(to_place text, qty bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.on_shelf(to_place text, qty bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.open_balance() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.open_balance() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.open_job(shop bigint, for_job text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.open_job(shop bigint, for_job text, today date) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.open_lot(shop bigint, INOUT locked circlip.shelf_lot[], of_item text, base text, received date, expiry date, cost bigint, OUT name text) TO circlip_app;
@@ -2530,6 +3227,12 @@ GRANT ALL ON FUNCTION circlip.refuse(kind text, what jsonb) TO circlip_app;
 REVOKE ALL ON FUNCTION circlip.refuse_change() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.refuse_change() TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.release_all(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, today date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.release_all(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, today date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.release_told(shop bigint, put_off text[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.release_told(shop bigint, put_off text[]) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.seal_day(shop bigint, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.seal_day(shop bigint, today date) TO circlip_app;
 
@@ -2541,6 +3244,12 @@ GRANT ALL ON FUNCTION circlip.service_still_listed() TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.stage() FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.stage() TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.together(a circlip.done, b circlip.done) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.together(a circlip.done, b circlip.done) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.chain(bytea, bytea) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.chain(bytea, bytea) TO circlip_app;
@@ -2565,11 +3274,9 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.item TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.item_count TO circlip_app;
 
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.job TO circlip_app;
+GRANT SELECT ON TABLE circlip.job_act TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.job_use TO circlip_app;
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kept TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.kit_part TO circlip_app;
 
