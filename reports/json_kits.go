@@ -34,30 +34,49 @@ type kitLineJSON struct {
 	Short       float64 `json:"short"`
 }
 
+// benchDayJSON is a day of the benches; bench_minutes is null where the
+// workshop states no bench hours, 0 on a day off. jobs and short are codes.
+type benchDayJSON struct {
+	Date         string   `json:"date"`
+	Minutes      int      `json:"minutes"`
+	BenchMinutes *int     `json:"bench_minutes"`
+	Jobs         []string `json:"jobs"`
+	Short        []string `json:"short"`
+}
+
 // KitsJSON is the document of `kits --json`: every booked job and all the
-// lines of its kit.
+// lines of its kit, and what the benches have to do day by day.
 func KitsJSON(p plan.Plan) ([]byte, error) {
 	document := struct {
 		documentHead
-		Jobs []jobJSON `json:"jobs"`
-	}{headOf(p), []jobJSON{}}
+		Jobs  []jobJSON      `json:"jobs"`
+		Bench []benchDayJSON `json:"bench"`
+	}{headOf(p), []jobJSON{}, []benchDayJSON{}}
 	measures := measures(p)
 	for _, k := range p.Kits {
-		job := jobJSON{
-			Job: k.Job, BenchDate: k.BenchDate.String(), Service: strings.Join(k.Services, ";"),
-			Model: k.Model, Unit: textOrNull(k.Unit), State: string(k.State), Lines: []kitLineJSON{},
-		}
-		for _, l := range k.Lines {
-			m := measures(l.Item)
-			job.Lines = append(job.Lines, kitLineJSON{
-				Item: l.Item, NeedQty: m.Number(l.Need), Probability: number(l.Probability), SetAside: m.Number(l.SetAside),
-				FromFree: m.Number(l.FromFree), FromOrder: m.Number(l.FromOrder), ArrivesOn: dayOrNull(l.ArrivesOn),
-				FromKit: textOrNull(l.FromKit), Alternate: textOrNull(l.Alternate), Short: m.Number(l.Short),
-			})
-		}
-		document.Jobs = append(document.Jobs, job)
+		document.Jobs = append(document.Jobs, jobDocument(k, measures))
+	}
+	for _, d := range p.Bench {
+		document.Bench = append(document.Bench, benchDayJSON{d.Date.String(), d.Minutes, d.Limit, some(d.Jobs), some(d.Short)})
 	}
 	return encode("kits", document)
+}
+
+// jobDocument turns steps into the unit; no figure is computed here.
+func jobDocument(k inventory.JobKit, measures func(item string) inventory.Measure) jobJSON {
+	job := jobJSON{
+		Job: k.Job, BenchDate: k.BenchDate.String(), Service: strings.Join(k.Services, ";"),
+		Model: k.Model, Unit: textOrNull(k.Unit), State: string(k.State), Lines: []kitLineJSON{},
+	}
+	for _, l := range k.Lines {
+		m := measures(l.Item)
+		job.Lines = append(job.Lines, kitLineJSON{
+			Item: l.Item, NeedQty: m.Number(l.Need), Probability: number(l.Probability), SetAside: m.Number(l.SetAside),
+			FromFree: m.Number(l.FromFree), FromOrder: m.Number(l.FromOrder), ArrivesOn: dayOrNull(l.ArrivesOn),
+			FromKit: textOrNull(l.FromKit), Alternate: textOrNull(l.Alternate), Short: m.Number(l.Short),
+		})
+	}
+	return job
 }
 
 // measures looks up what an item is measured in; pieces where nobody says.

@@ -58,7 +58,7 @@ var keys = []struct{ document, path, keys string }{
 	{"plan", "forward lines", "item supplier_code packs pack_qty qty price total expected_on why"},
 	{"plan", "chase", "order supplier item packs qty due_on days_late jobs bench_date call_by why"},
 	{"plan", "expiring", "item lot on_hand expires_on expected over value jobs extend_to"},
-	{"kits", "", "as_of workshop schema jobs"},
+	{"kits", "", "as_of workshop schema jobs bench"},
 	{"kits", "jobs", "job bench_date service model unit state lines"},
 	{"kits", "jobs lines", "item need_qty probability set_aside from_free from_order arrives_on from_kit alternate short"},
 	{"oil", "", "as_of workshop schema periods by_service"},

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"circlip/inventory"
@@ -23,7 +24,7 @@ func Kits(p plan.Plan) Sheet {
 		Title: fmt.Sprintf("Booked jobs and their kits · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
 			"Ready: every critical part is set aside or free on the shelf. Coming: what lacks is on order and due by the bench date. Short: something is not.",
-			"Jobs are served by bench date: what is promised to one is not there for the next. Only lines that lack are listed; a chance stands where not every such job takes the part.",
+			"Jobs are served by bench date: what is promised to one is not there for the next. Only lines that lack are listed, and what is there in case it is needed; a chance stands where not every such job takes the part.",
 		},
 		Facts: kitFacts(p),
 		Columns: []Column{
@@ -59,8 +60,9 @@ func kitRows(p plan.Plan, j jobShortage) []Row {
 	row := func(cells ...Cell) Row {
 		return Row{Cells: append(head[:len(head):len(head)], cells...), Strong: j.State == inventory.Short}
 	}
+	say := func(text string) Row { return row(Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Words(text)) }
 	if len(j.lacking) == 0 {
-		return []Row{row(Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Words(j.advice(p)))}
+		return []Row{say(join("; ", j.advice(p), j.inCase()))}
 	}
 	var rows []Row
 	for _, l := range j.lacking {
@@ -71,6 +73,9 @@ func kitRows(p plan.Plan, j jobShortage) []Row {
 		}
 		rows = append(rows, row(Words(itemName(l.item)), Measured(l.missing(), l.item.Measure), Words(string(l.item.Measure)),
 			chance, Day(l.comes), Words(action)))
+	}
+	if text := j.inCase(); text != "" {
+		rows = append(rows, say(text))
 	}
 	return rows
 }
@@ -118,7 +123,28 @@ func (j jobShortage) needs(p plan.Plan) []string {
 		texts = append(texts, fmt.Sprintf("%s %s %s%s; %s", l.item.Measure.Format(l.missing()), l.item.Measure, itemName(l.item), chanceOf(l.Probability), l.action))
 	}
 	if len(texts) == 0 {
-		return []string{j.advice(p)}
+		return []string{join("; ", j.advice(p), j.inCase())}
+	}
+	if text := j.inCase(); text != "" {
+		texts = append(texts, text)
 	}
 	return texts
+}
+
+// inCase names the parts that not every such job takes and that the shelf
+// covers, with how many such jobs take them; empty: there are none.
+func (j jobShortage) inCase() string {
+	if len(j.covered) == 0 {
+		return ""
+	}
+	var parts []string
+	for _, l := range j.covered {
+		parts = append(parts, fmt.Sprintf("%s (%.0f %%)", itemName(l.item), 100*l.Probability))
+	}
+	return "there if needed: " + strings.Join(parts, ", ")
+}
+
+// join joins those texts that say something.
+func join(between string, texts ...string) string {
+	return strings.Join(slices.DeleteFunc(texts, func(text string) bool { return text == "" }), between)
 }

@@ -12,6 +12,7 @@ import (
 type jobShortage struct {
 	inventory.JobKit
 	lacking []lackingLine
+	covered []lackingLine // on the shelf, of parts that not every such job takes
 }
 
 // lackingLine is a line that the shelf does not cover, and what helps.
@@ -44,10 +45,12 @@ func shortages(p plan.Plan) []jobShortage {
 		job := jobShortage{JobKit: k}
 		for _, l := range k.Lines {
 			lacks := lackingLine{KitLine: l, item: named(l.Item)}
-			if lacks.missing() <= 0 {
-				continue
-			}
 			switch {
+			case lacks.missing() <= 0:
+				if l.Probability < 1 {
+					job.covered = append(job.covered, lacks)
+				}
+				continue
 			case l.Short > 0:
 				lacks.comes, lacks.action = remedy(p, k, l, ordered[l.Item])
 			case l.Alternate != "":

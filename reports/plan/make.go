@@ -6,6 +6,7 @@ import (
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
+	"circlip/reports/lessons"
 )
 
 // Make plans a shop: the jobs to come, what they take, how much to hold so
@@ -52,6 +53,7 @@ func MakeWith(shop inventory.Shop, o Options) (Plan, *Outlook, error) {
 	b.sayLimits(c, p.Limits)
 	v.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
+	p.Bench = inventory.Bench(shop, p.Kits)
 	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(out.shelf)
 	audited := <-oil
 	p.Oil, p.OilByUse = audited.periods, audited.services
@@ -139,6 +141,13 @@ func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids 
 	go func() { kits <- inventory.Kits(certain(taught, book)) }()
 	go func() { fluids <- oil{audit.Periods(book), audit.Services(book)} }()
 	return kits, fluids
+}
+
+// Taught is the shop that kits are promised from, with what its past teaches of
+// how often a part is needed: whoever asks inventory for a promise beside a plan
+// gets the plan's.
+func Taught(shop inventory.Shop) inventory.Shop {
+	return certain(lessons.Of(shop).Teach(shop), shop)
 }
 
 // certain is a taught shop in which a line that the book has every job take is

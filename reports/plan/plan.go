@@ -41,6 +41,7 @@ type Plan struct {
 	Chase     []Chase    // what is on order and late, or comes too late for a job
 	Expiring  []Expiring // lots that will age out
 	Kits      []inventory.JobKit
+	Bench     []inventory.BenchDay
 	Oil       []audit.Period
 	OilByUse  []audit.Service
 	Warnings  []string
