@@ -38,6 +38,7 @@ var arrows = map[string][]string{
 	"reports/chart":              {"inventory"},
 	"reports":                    {"inventory", "inventory/oring", "inventory/audit", "inventory/cost", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
 	"reports/workbook":           {"inventory", "inventory/book", "inventory/cost", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports/web":                {"reports"},
 	"cmd/circlip":                {"*"},
 }
 
@@ -46,10 +47,11 @@ var arrows = map[string][]string{
 var homes = map[string][]string{
 	"github.com/go-playground/validator/v10": {"inventory/book"},
 	"github.com/xuri/excelize/v2":            {"reports/workbook"},
+	"github.com/boombuler/barcode":           {"reports"},
 	"github.com/jackc/pgx/v5":                {"db", "db/local", "db/dbtest"},
 	"github.com/alecthomas/kong":             {"cmd/circlip"},
 	"net/http":                               {},
-	"html/template":                          {},
+	"html/template":                          {"reports/web"},
 	"database/sql":                           {},
 	"math/rand":                              {},
 }
@@ -60,7 +62,7 @@ var pure = []string{"inventory", "inventory/book", "inventory/audit", "inventory
 var impure = []string{"os", "context", "net", "os/exec", "database/sql", "github.com/jackc/pgx/v5"}
 
 // forTests may be imported by tests alone.
-var forTests = []string{"circlip/db/dbtest", "testing", "github.com/google/go-cmp/cmp", "pgregory.net/rapid", "github.com/rogpeppe/go-internal/testscript"}
+var forTests = []string{"circlip/db/dbtest", "testing", "github.com/google/go-cmp/cmp", "pgregory.net/rapid", "github.com/rogpeppe/go-internal/testscript", "github.com/makiuchi-d/gozxing", "github.com/makiuchi-d/gozxing/qrcode"}
 
 func TestArrowsBetweenPackages(t *testing.T) {
 	eachFile(t, func(pkg, file string, imports []string) {

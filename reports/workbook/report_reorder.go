@@ -64,8 +64,9 @@ func writeWhole(path, name string, encode func(io.Writer) error) (err error) {
 }
 
 // encodeSheets writes a workbook of sheets, about a workshop on a day, with what
-// it must remember; nil: nothing.
-func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheets []reports.Sheet, m *memory) (err error) {
+// it must remember; nil: nothing. What is more than sheets writes its own tabs
+// behind them.
+func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheets []reports.Sheet, m *memory, more ...func(*reportBook) error) (err error) {
 	b := &reportBook{
 		file:     excelize.NewFile(excelize.Options{TmpDir: os.TempDir()}),
 		styles:   map[reportStyle]int{},
@@ -90,6 +91,11 @@ func encodeSheets(w io.Writer, title, workshop string, day inventory.Date, sheet
 	for _, s := range b.sheets {
 		if err := b.write(s); err != nil {
 			return fmt.Errorf("sheet %s: %w", s.tab, err)
+		}
+	}
+	for _, write := range more {
+		if err := write(b); err != nil {
+			return err
 		}
 	}
 	if err := b.remember(m); err != nil {
