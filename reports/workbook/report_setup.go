@@ -118,7 +118,7 @@ func (b *reportBook) checkTyped(tab, cells string, f reports.Field) error {
 	case f.Kind == reports.CountKind:
 		expected = fmt.Sprintf("a whole number from 0 to %d", mostPacks)
 		err = check.SetRange(0, mostPacks, excelize.DataValidationTypeWhole, excelize.DataValidationOperatorBetween)
-	case f.Kind == reports.MoneyKind:
+	case f.Kind == reports.MoneyKind || f.Kind == reports.QuantityKind:
 		expected = "an amount of 0 or more"
 		err = check.SetRange(0, 0, excelize.DataValidationTypeDecimal, excelize.DataValidationOperatorGreaterThanOrEqual)
 	case f.Kind == reports.DateKind:

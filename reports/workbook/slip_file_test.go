@@ -24,6 +24,7 @@ import (
 var readers = map[string]func(path string) (any, []book.Fault, error){
 	"answers":  func(path string) (any, []book.Fault, error) { return three(ReadAnswers(path)) },
 	"delivery": func(path string) (any, []book.Fault, error) { return three(ReadDelivery(path)) },
+	"count":    func(path string) (any, []book.Fault, error) { return three(ReadCount(path)) },
 }
 
 func three[T any](value T, faults []book.Fault, err error) (any, []book.Fault, error) {

@@ -101,7 +101,7 @@ func (b *Book) tab(title string) (sheetPart, bool) {
 }
 
 // written is what a workbook is that carries a hidden sheet of the name.
-var written = map[string]string{ordersMemory: "a reorder workbook", deliveryMemory: "a delivery sheet"}
+var written = map[string]string{ordersMemory: "a reorder workbook", deliveryMemory: "a delivery sheet", countMemory: "a count sheet"}
 
 // recall reads the hidden sheet of what a workbook was written from.
 func (b *Book) recall(name string, columns []book.Column) ([]book.Record, []book.Fault, error) {
