@@ -11,28 +11,26 @@ func compareBins(a, b string) int {
 	if (a == "") != (b == "") {
 		return truth(a == "") - truth(b == "")
 	}
-	x, y := binParts(a), binParts(b)
-	for i := range min(len(x), len(y)) {
-		if c := comparePart(x[i], y[i]); c != 0 {
+	x, y := a, b
+	for x != "" && y != "" {
+		var p, q string
+		p, x = firstPart(x)
+		q, y = firstPart(y)
+		if c := comparePart(p, q); c != 0 {
 			return c
 		}
 	}
 	return cmp.Or(cmp.Compare(len(x), len(y)), strings.Compare(a, b))
 }
 
-// binParts cuts a bin into runs of digits and of anything else.
-func binParts(bin string) []string {
-	var parts []string
-	digits := false
-	for _, r := range bin {
-		is := r >= '0' && r <= '9'
-		if len(parts) == 0 || is != digits {
-			parts = append(parts, "")
+// firstPart cuts the first run of digits, or of anything else, off a bin.
+func firstPart(bin string) (part, rest string) {
+	for i := range len(bin) {
+		if isDigit(bin[i]) != isDigit(bin[0]) {
+			return bin[:i], bin[i:]
 		}
-		parts[len(parts)-1] += string(r)
-		digits = is
 	}
-	return parts
+	return bin, ""
 }
 
 // comparePart orders numbers by value, without regard to zeros in front.
