@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -28,6 +29,9 @@ GROUP BY item ORDER BY item`
 // tell replays what the book told of the shelf and was not known before, some
 // items at a time, and has the ledger record the movements.
 func (l *loading) tell(ctx context.Context) error {
+	if err := l.release(ctx); err != nil {
+		return err
+	}
 	groups, err := l.toldItems(ctx)
 	if err != nil || len(groups) == 0 {
 		return err
@@ -47,6 +51,31 @@ func (l *loading) tell(ctx context.Context) error {
 		l.warn(fmt.Sprintf("%d lots have neither an expiry nor a cure mark: their storage life is counted from the day they came", l.undated))
 	}
 	return l.record(ctx)
+}
+
+const (
+	releaseToldSQL = `SELECT release_told(@workshop, ARRAY(SELECT job FROM put_off))`
+	// shownReleases bounds the jobs that are named.
+	shownReleases = 20
+)
+
+// release frees what is set aside for jobs that the book says have ended or are
+// on another day, before what they took is told: it may be the same.
+func (l *loading) release(ctx context.Context) error {
+	rows, err := l.tx.Query(ctx, releaseToldSQL, l.args())
+	if err != nil {
+		return err
+	}
+	jobs, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil || len(jobs) == 0 {
+		return err
+	}
+	named := strings.Join(jobs[:min(len(jobs), shownReleases)], ", ")
+	if more := len(jobs) - shownReleases; more > 0 {
+		named += fmt.Sprintf(" and %d more", more)
+	}
+	l.warn("jobs: no longer booked for the day that parts were set aside for, which are free again: " + named)
+	return nil
 }
 
 // warn adds to what the report says besides its numbers.

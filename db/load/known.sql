@@ -35,11 +35,18 @@ CREATE TEMP TABLE all_jobs ON COMMIT DROP AS
     FROM staged_jobs AS s
     LEFT JOIN job AS kept ON kept.workshop = current_setting('circlip.workshop')::bigint AND kept.job = s.job
     CROSS JOIN LATERAL (SELECT kept.told_bench_date = s.bench_date AS again, kept.state <> 'booked'
-        AND s.state = 'booked' AND kept.told_state IS DISTINCT FROM kept.state AS ended) AS told
+        AND s.state = 'booked' AND (kept.told_state IS DISTINCT FROM kept.state OR EXISTS (
+            SELECT FROM job_act AS c WHERE (c.workshop, c.job, c.what) = (kept.workshop, kept.job, 'closed')))
+        AS ended) AS told
     UNION ALL
     SELECT job, unit, bench_date, state, done_on, cancelled_on FROM job AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_jobs AS s WHERE s.job = kept.job);
+-- Those that a book puts on another day.
+CREATE TEMP TABLE put_off ON COMMIT DROP AS
+    SELECT a.job FROM all_jobs AS a
+    JOIN job AS kept ON kept.workshop = current_setting('circlip.workshop')::bigint AND kept.job = a.job
+    WHERE a.bench_date <> kept.bench_date;
 
 -- The codes that a column may hold, by the table it refers to.
 CREATE TEMP VIEW known_suppliers AS

@@ -16,6 +16,36 @@ CREATE TEMP VIEW priced_orders AS
         ORDER BY offer.from_packs > s.packs, abs(offer.from_packs - s.packs)
         LIMIT 1) AS o ON true;
 
+-- Uses that no row has told, as far as the job has not taken them already: by
+-- hand, while it was booked, or among the moves. Rows of lots that it took of
+-- come first. What was corrected since stays corrected.
+CREATE TEMP VIEW fresh_use AS
+    WITH fresh AS (
+        SELECT s.* FROM staged_job_use AS s
+        WHERE NOT EXISTS (SELECT FROM job_use AS kept
+            WHERE kept.workshop = current_setting('circlip.workshop')::bigint
+                AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot)
+            AND NOT EXISTS (SELECT FROM job_act AS c
+                WHERE (c.workshop, c.job, c.what) = (current_setting('circlip.workshop')::bigint, s.job, 'corrected'))
+    ), took AS (
+        SELECT ref AS job, item, lot, CASE to_place WHEN 'job' THEN qty ELSE -qty END AS qty
+        FROM movement
+        WHERE workshop = current_setting('circlip.workshop')::bigint AND 'job' IN (from_place, to_place)
+            AND ref IN (SELECT job FROM fresh)
+        UNION ALL
+        SELECT ref, item, lot, CASE "to" WHEN 'job' THEN qty ELSE -qty END FROM new_moves WHERE 'job' IN ("from", "to")
+        UNION ALL
+        SELECT job, item, '', -qty FROM job_use
+        WHERE workshop = current_setting('circlip.workshop')::bigint AND job IN (SELECT job FROM fresh)
+    ), untold AS (
+        SELECT job, item, greatest(sum(qty), 0) AS qty, array_agg(lot) AS lots FROM took GROUP BY job, item
+    ), counted AS (
+        SELECT s.*, coalesce(u.qty, 0) AS untold, sum(s.qty) OVER (PARTITION BY s.job, s.item
+            ORDER BY s.lot = ANY (u.lots) DESC NULLS LAST, s."row") AS so_far
+        FROM fresh AS s LEFT JOIN untold AS u USING (job, item)
+    )
+    SELECT "row", job, item, lot, least(qty, so_far - untold)::bigint AS qty FROM counted WHERE so_far > untold;
+
 -- What the book tells of the shelf that the workshop has not been told before,
 -- in the order of inventory.EventKind. What is among the moves is not told a
 -- second time, nor is a delivery that the ledger has by an act.
@@ -39,12 +69,8 @@ CREATE TEMP TABLE told ON COMMIT DROP AS
                 AND kept.ref = s."order" AND kept.from_place = 'supplier')
     UNION ALL
     SELECT s.item, 2, s.row, concat_ws(E'\x1f', 'job_use', s.job, s.item, s.lot), s.job, s.lot, j.done_on, s.qty
-    FROM staged_job_use AS s
+    FROM fresh_use AS s
     JOIN job AS j ON j.workshop = current_setting('circlip.workshop')::bigint AND j.job = s.job
-    WHERE NOT EXISTS (SELECT FROM job_use AS kept
-        WHERE kept.workshop = j.workshop AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot)
-        AND NOT EXISTS (SELECT FROM staged_moves AS m
-            WHERE m.item = s.item AND m.ref = s.job AND m."to" = 'job' AND s.lot IN ('', m.lot))
     UNION ALL
     SELECT s.item, 3, s.row, concat_ws(E'\x1f', 'counts', s.item, s.date::text), s.date::text, '', s.date, s.found
     FROM staged_counts AS s

@@ -10,6 +10,30 @@ COMMENT ON COLUMN job.told_state IS 'as the last book said that changed the row;
 what acts did since. NULL: no book told of the job';
 COMMENT ON COLUMN job.told_bench_date IS 'likewise';
 
+-- Frees what is set aside for jobs that a book says have ended, or puts on
+-- another day, and returns them. All lots are locked before the first.
+CREATE FUNCTION release_told(shop bigint, put_off text[]) RETURNS SETOF text
+    LANGUAGE plpgsql SECURITY DEFINER SET search_path = circlip, pg_temp AS $$
+DECLARE
+    over   record;
+    answer jsonb;
+BEGIN
+    PERFORM lock_lots(shop, ARRAY(SELECT DISTINCT k.item FROM kept AS k JOIN job AS j USING (workshop, job)
+        WHERE workshop = shop AND (j.state <> 'booked' OR k.job = ANY (put_off))));
+    FOR over IN SELECT s.job, greatest(max(s.happened_on), j.done_on, j.cancelled_on) AS today
+        FROM set_aside AS s JOIN job AS j USING (workshop, job)
+        WHERE workshop = shop AND (j.state <> 'booked' OR s.job = ANY (put_off))
+        GROUP BY s.job, j.done_on, j.cancelled_on HAVING sum(s.qty) > 0 ORDER BY s.job
+    LOOP
+        answer := perform(shop, gen_random_uuid(), 'release',
+            jsonb_build_object('job', over.job, 'on', over.today, 'lines', '[]'::jsonb));
+        IF answer ? 'refused' THEN
+            RAISE EXCEPTION 'release of job %: %', over.job, answer USING ERRCODE = 'serialization_failure';
+        END IF;
+        RETURN NEXT over.job;
+    END LOOP;
+END $$;
+
 -- What is NULL was not written down.
 CREATE TABLE setup (
     workshop       bigint NOT NULL REFERENCES workshop,

@@ -43,5 +43,15 @@ FROM staged_job_use AS s
 JOIN job_use AS kept ON kept.workshop = @workshop
     AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot
 JOIN all_items AS i ON i.item = s.item
-WHERE s.qty <> kept.qty
+WHERE s.qty <> kept.qty AND NOT EXISTS (SELECT FROM job_act AS c
+    WHERE (c.workshop, c.job, c.what) = (@workshop, s.job, 'corrected'))
+UNION ALL
+SELECT s.row, 'job', 'a job whose use was recorded when it was closed', s.job,
+    'what it took as recorded; correct the job by what it took more or less'
+FROM staged_job_use AS s
+JOIN job_act AS c ON (c.workshop, c.job, c.what) = (@workshop, s.job, 'closed')
+WHERE NOT EXISTS (SELECT FROM job_use AS kept
+        WHERE kept.workshop = @workshop AND kept.job = s.job AND kept.item = s.item AND kept.lot = s.lot)
+    AND NOT EXISTS (SELECT FROM job_act AS c
+        WHERE (c.workshop, c.job, c.what) = (@workshop, s.job, 'corrected'))
 ORDER BY 1, 2

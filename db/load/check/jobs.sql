@@ -37,7 +37,8 @@ FROM staged_jobs AS s
 JOIN job AS kept ON kept.workshop = @workshop AND kept.job = s.job
 JOIN all_jobs AS a ON a.job = s.job
 WHERE kept.done_on IS DISTINCT FROM a.done_on
-    AND EXISTS (SELECT FROM job_use AS used WHERE used.workshop = kept.workshop AND used.job = kept.job)
+    AND (EXISTS (SELECT FROM job_use AS used WHERE used.workshop = kept.workshop AND used.job = kept.job)
+        OR EXISTS (SELECT FROM job_act AS c WHERE (c.workshop, c.job, c.what) = (kept.workshop, kept.job, 'closed')))
 UNION ALL
 SELECT s.row, 'booked_on', 'after the day it was called off', s.booked_on::text, a.cancelled_on || ' or before'
 FROM staged_jobs AS s JOIN all_jobs AS a ON a.job = s.job
