@@ -21,14 +21,13 @@ func (c standCommand) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	if c.Item != "" {
-		if _, err := itemOf(shop, c.Item); err != nil {
-			return err
-		}
+	item, _, err := scanned(shop, c.Item)
+	if err != nil {
+		return err
 	}
 	proposals := oring.Propose(shop.Items, shop.Grooves, shop.Alternates)
 	if s.opts.JSON {
-		return s.print(reports.AlternatesJSON(shop, proposals, c.Item))
+		return s.print(reports.AlternatesJSON(shop, proposals, item.Code))
 	}
-	return reports.Text(s.out, reports.Alternates(shop, c.Item), reports.SameSize(proposals, c.Item))
+	return reports.Text(s.out, reports.Alternates(shop, item.Code), reports.SameSize(proposals, item.Code))
 }

@@ -96,6 +96,15 @@ type findingJSON struct {
 type actDocument struct {
 	documentHead
 	Movements []movementJSON `json:"movements"`
+	SetAside  []keptJSON     `json:"set_aside"`
+}
+
+// keptJSON is a quantity set aside for a job, or below zero given back.
+type keptJSON struct {
+	Item string  `json:"item"`
+	Lot  string  `json:"lot"`
+	Job  string  `json:"job"`
+	Qty  float64 `json:"qty"`
 }
 
 // movementJSON is one movement of a lot, from a place to a place.

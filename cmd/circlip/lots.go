@@ -33,20 +33,19 @@ func (c lotsListCommand) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	if c.Item != "" {
-		if _, err := itemOf(shop, c.Item); err != nil {
-			return err
-		}
+	item, _, err := scanned(shop, c.Item)
+	if err != nil {
+		return err
 	}
 	if s.opts.JSON {
-		return s.print(reports.LotsJSON(shop, c.Item))
+		return s.print(reports.LotsJSON(shop, item.Code))
 	}
-	return reports.Text(s.out, reports.Lots(shop, c.Item))
+	return reports.Text(s.out, reports.Lots(shop, item.Code))
 }
 
 type lotsInspectCommand struct {
 	Item string `arg:"" help:"Item of the lot." placeholder:"ITEM"`
-	Lot  string `arg:"" help:"Its code." placeholder:"LOT"`
+	Lot  string `arg:"" optional:"" help:"Its code, where the label scanned does not say it." placeholder:"LOT"`
 	By   string `required:"" help:"Who looked at it." placeholder:"NAME"`
 	Note string `help:"What was found." placeholder:"TEXT"`
 }
@@ -54,12 +53,12 @@ type lotsInspectCommand struct {
 // Run extends a lot as ISO 2230 allows: once, by the years of its material's
 // group, from the day on which it would have expired.
 func (c lotsInspectCommand) Run(s *session) error {
-	return s.act(func(shop inventory.Shop) (db.Act, error) {
-		item, err := itemOf(shop, c.Item)
+	return s.act("", func(shop inventory.Shop) (db.Act, error) {
+		item, code, err := scanned(shop, c.Item)
 		if err != nil {
 			return nil, err
 		}
-		lot, err := lotOf(shop, c.Item, c.Lot)
+		lot, err := lotOf(shop, item.Code, cmp.Or(c.Lot, code))
 		if err != nil {
 			return nil, err
 		}
@@ -67,7 +66,7 @@ func (c lotsInspectCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
-		return db.Extend{Item: c.Item, Lot: c.Lot, Until: until, By: c.By, Note: c.Note, On: shop.AsOf}, nil
+		return db.Extend{Item: item.Code, Lot: lot.Code, Until: until, By: c.By, Note: c.Note, On: shop.AsOf}, nil
 	})
 }
 
@@ -98,11 +97,12 @@ type openCommand struct {
 // Run opens a kit into its parts, their cost shared out, or a container that
 // keeps less long from then on.
 func (c openCommand) Run(s *session) error {
-	return s.act(func(shop inventory.Shop) (db.Act, error) {
-		item, err := itemOf(shop, c.Item)
+	return s.act("", func(shop inventory.Shop) (db.Act, error) {
+		item, code, err := scanned(shop, c.Item)
 		if err != nil {
 			return nil, err
 		}
+		c.Item, c.Lot = item.Code, cmp.Or(c.Lot, code)
 		lot, err := c.lot(shop)
 		if err != nil {
 			return nil, err
@@ -174,8 +174,9 @@ func packOf(shop inventory.Shop, item string) inventory.Quantity {
 	return least
 }
 
-// act reads the shop, makes an act of it, does it, and tells what it did.
-func (s *session) act(make func(inventory.Shop) (db.Act, error)) error {
+// act reads the shop, makes an act of it, does it, and tells what it did; said is
+// told of an act that moves and keeps nothing.
+func (s *session) act(said string, make func(inventory.Shop) (db.Act, error)) error {
 	var shop inventory.Shop
 	var done db.Done
 	err := s.with(func(store opened) error {
@@ -199,32 +200,78 @@ func (s *session) act(make func(inventory.Shop) (db.Act, error)) error {
 	if s.opts.JSON {
 		return s.document(s.movedDocument(shop, done))
 	}
-	for _, m := range done.Moved {
-		item, err := itemOf(shop, m.Item)
-		if err != nil {
-			return err
-		}
-		sign := "+"
-		if m.From == inventory.Shelf {
-			sign = "−"
-		}
-		fmt.Fprintf(s.out, "%s%s %s of %s, lot %s\n", sign, item.Measure.Format(m.Qty), item.Measure, m.Item, m.Lot)
+	if said != "" {
+		fmt.Fprintln(s.out, said)
+	}
+	for _, line := range didLines(shop, done) {
+		fmt.Fprintln(s.out, line)
 	}
 	return nil
 }
 
+// didLines tell what came to the shelf and left it, what was set aside and given
+// back, and what it did not go for.
+func didLines(shop inventory.Shop, done db.Done) []string {
+	amount := func(item string, q inventory.Quantity) string {
+		measure := inventory.Each
+		if i, err := itemOf(shop, item); err == nil {
+			measure = i.Measure
+		}
+		return fmt.Sprintf("%s %s of %s", measure.Format(q), measure, item)
+	}
+	var lines []string
+	for _, m := range done.Moved {
+		sign := "+"
+		if m.From == inventory.Shelf {
+			sign = "−"
+		}
+		lines = append(lines, fmt.Sprintf("%s%s, lot %s", sign, amount(m.Item, m.Qty), m.Lot))
+	}
+	for _, k := range done.Kept {
+		if k.Qty > 0 {
+			lines = append(lines, fmt.Sprintf("%s: %s set aside, lot %s", k.Job, amount(k.Item, k.Qty), k.Lot))
+		} else {
+			lines = append(lines, fmt.Sprintf("%s: %s given back, lot %s", k.Job, amount(k.Item, -k.Qty), k.Lot))
+		}
+	}
+	for _, l := range done.Short {
+		lines = append(lines, fmt.Sprintf("%s: %s short", l.Job, amount(l.Item, l.Expected-l.Found)))
+	}
+	return lines
+}
+
 // movedDocument is what an act did to the shelf.
 func (s *session) movedDocument(shop inventory.Shop, done db.Done) actDocument {
-	d := actDocument{documentHead: s.headOf(shop.Settings.Workshop), Movements: []movementJSON{}}
+	d := actDocument{documentHead: s.headOf(shop.Settings.Workshop), Movements: []movementJSON{}, SetAside: []keptJSON{}}
 	d.AsOf = shop.AsOf.String()
-	for _, m := range done.Moved {
+	number := func(item string, q inventory.Quantity) float64 {
 		measure := inventory.Each
-		if item, err := itemOf(shop, m.Item); err == nil {
-			measure = item.Measure
+		if i, err := itemOf(shop, item); err == nil {
+			measure = i.Measure
 		}
-		d.Movements = append(d.Movements, movementJSON{m.Item, m.Lot, string(m.From), string(m.To), m.Ref, measure.Number(m.Qty), m.HappenedOn.String()})
+		return measure.Number(q)
+	}
+	for _, m := range done.Moved {
+		d.Movements = append(d.Movements, movementJSON{m.Item, m.Lot, string(m.From), string(m.To), m.Ref, number(m.Item, m.Qty), m.HappenedOn.String()})
+	}
+	for _, k := range done.Kept {
+		d.SetAside = append(d.SetAside, keptJSON{k.Item, k.Lot, k.Job, number(k.Item, k.Qty)})
 	}
 	return d
+}
+
+// scanned is the item that was typed or read by a scanner, with the lot where
+// its label says one; nothing typed is no item.
+func scanned(shop inventory.Shop, text string) (inventory.Item, string, error) {
+	if text == "" {
+		return inventory.Item{}, "", nil
+	}
+	code, lot, err := inventory.ParseScan(text, shop)
+	if err != nil {
+		return inventory.Item{}, "", err
+	}
+	item, err := itemOf(shop, code)
+	return item, lot, err
 }
 
 // itemOf finds an item by its code.

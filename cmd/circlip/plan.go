@@ -83,12 +83,6 @@ func (c forecastCommand) Run(s *session) error {
 	})
 }
 
-type kitsCommand struct{}
-
-func (kitsCommand) Run(s *session) error {
-	return s.show(reports.KitsJSON, func(p plan.Plan) []reports.Sheet { return []reports.Sheet{reports.KitTable(p)} })
-}
-
 type oilCommand struct{}
 
 func (oilCommand) Run(s *session) error {

@@ -25,8 +25,11 @@ type commands struct {
 	Plan     planCommand     `cmd:"" help:"Show what to order by when, and write the reorder workbook."`
 	Kits     kitsCommand     `cmd:"" help:"Show each booked job: ready, coming or short."`
 	Oil      oilCommand      `cmd:"" help:"Show what left the bottles against what the jobs account for."`
+	Job      jobCommand      `cmd:"" help:"Book a job, keep its parts, close it with what it took."`
+	Count    countCommand    `cmd:"" help:"Count the shelf: a blind sheet out, and back in."`
 	Order    orderCommand    `cmd:"" help:"Place orders, receive them, see what is on order."`
 	Lots     lotsCommand     `cmd:"" help:"Show the lots on the shelf; record an inspection."`
+	Labels   labelsCommand   `cmd:"" help:"Write labels of items or lots, to print and to scan."`
 	Open     openCommand     `cmd:"" help:"Open a kit into its parts, or a container that keeps less long from then on."`
 	Costs    costsCommand    `cmd:"" help:"Show what stock is worth and where its money went."`
 	Stand    standCommand    `cmd:"" name:"alternates" help:"Show what may stand in for what, and O-rings of the same size, for review."`

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"circlip/db"
+	"circlip/inventory"
+	"circlip/reports"
+	"circlip/reports/workbook"
+)
+
+type countCommand struct {
+	Sheet countSheetCommand `cmd:"" help:"Write a blind count sheet: of the whole shelf, a bin, or what is due."`
+	Plan  countPlanCommand  `cmd:"" help:"Show what is to be counted when, and why."`
+	Read  countReadCommand  `cmd:"" help:"Show what a count comes to; with --post book the differences."`
+}
+
+type countSheetCommand struct {
+	Path string   `arg:"" help:"The .xlsx to write." type:"path" placeholder:"FILE.xlsx"`
+	Bin  string   `help:"Of that bin alone." placeholder:"BIN"`
+	Due  bool     `help:"Of what is due by the plan of counts alone."`
+	Item []string `help:"Of these items alone." placeholder:"ITEM"`
+}
+
+// Run writes a count sheet that does not say what is expected.
+func (c countSheetCommand) Run(s *session) error {
+	shop, err := s.readShop()
+	if err != nil {
+		return err
+	}
+	due, err := c.due(shop)
+	if err != nil {
+		return err
+	}
+	if err := workbook.WriteCount(c.Path, due); err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.document(fileDocument{s.headOf(shop.Settings.Workshop), c.Path})
+	}
+	fmt.Fprintf(s.out, "Count sheet of %s: %s\nFill it in, then: circlip count read %s\n", plural(len(due.Lines), "item"), c.Path, filepath.Base(c.Path))
+	return nil
+}
+
+// due is what the sheet is of.
+func (c countSheetCommand) due(shop inventory.Shop) (reports.CountDue, error) {
+	var items []string
+	for _, text := range c.Item {
+		item, _, err := inventory.ParseScan(text, shop)
+		if err != nil {
+			return reports.CountDue{}, err
+		}
+		items = append(items, item)
+	}
+	if c.Due {
+		for _, d := range inventory.CountPlan(shop) {
+			if d.IsDue(shop.AsOf) {
+				items = append(items, d.Item.Code)
+			}
+		}
+		if len(items) == 0 {
+			return reports.CountDue{}, errors.New("nothing is due to be counted; circlip count plan shows when")
+		}
+	}
+	if len(items) > 0 {
+		return reports.CountOf(shop, items)
+	}
+	return reports.CountAll(shop, c.Bin)
+}
+
+type countPlanCommand struct {
+	All bool `help:"Also what is not due yet."`
+}
+
+// Run shows the plan of counts.
+func (c countPlanCommand) Run(s *session) error {
+	shop, err := s.readShop()
+	if err != nil {
+		return err
+	}
+	due := inventory.CountPlan(shop)
+	if s.opts.JSON {
+		return s.print(reports.CountPlanJSON(shop, due))
+	}
+	return reports.Text(s.out, reports.CountPlan(shop, due, c.All))
+}
+
+type countReadCommand struct {
+	Path string `arg:"" help:"The count sheet that was filled in." type:"path" placeholder:"FILE.xlsx"`
+	Post bool   `help:"Book the differences; without it they are only shown."`
+}
+
+// Run tells what a count comes to, with its money, and books it where asked.
+func (c countReadCommand) Run(s *session) error {
+	if !strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
+		return fmt.Errorf("found %q, expected a count sheet that ends in .xlsx", filepath.Base(c.Path))
+	}
+	taken, faults, err := workbook.ReadCount(c.Path)
+	if err != nil {
+		return err
+	}
+	if len(faults) > 0 {
+		return sheetFaults(faults)
+	}
+	var shop inventory.Shop
+	var tallied inventory.Tallied
+	err = s.with(func(store opened) error {
+		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
+		if err != nil {
+			return err
+		}
+		if shop, err = s.shop(store); err != nil {
+			return err
+		}
+		if taken.Workshop != shop.Settings.Workshop {
+			return fmt.Errorf("the sheet is of workshop %q, expected %q; nothing was recorded", taken.Workshop, shop.Settings.Workshop)
+		}
+		if tallied, err = inventory.Tally(shop, taken); err != nil || !c.Post {
+			return err
+		}
+		return s.post(store, workshop.ID, tallied)
+	})
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.print(reports.TallyJSON(shop, tallied, c.Post))
+	}
+	if err := reports.Text(s.out, reports.Tally(shop, tallied)); err != nil {
+		return err
+	}
+	if c.Post {
+		fmt.Fprintf(s.out, "\nBooked: %s counted.\n", plural(len(tallied.Lines), "item"))
+	} else {
+		fmt.Fprintf(s.out, "\nNothing is booked yet: circlip count read %s --post\n", filepath.Base(c.Path))
+	}
+	return nil
+}
+
+// countKeys names a count by its item and day, so that the same sheet read in
+// twice books nothing twice.
+var countKeys = uuid.NewSHA1(uuid.NameSpaceURL, []byte("circlip:count"))
+
+// post books every item counted, each by one act under a key of its own day:
+// told again it is answered from what is stored.
+func (s *session) post(store opened, workshop int64, t inventory.Tallied) error {
+	for _, l := range t.Lines {
+		key := uuid.NewSHA1(countKeys, []byte(l.Item+"\x1f"+t.On.String()+"\x1f"+fmt.Sprint(int64(l.Found))))
+		act := db.Count{Item: l.Item, Found: l.Found, Ref: "count " + t.On.String(), On: t.On}
+		if _, err := store.Do(s.ctx, workshop, key, act); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readShop reads the workshop as it stood on the day asked for.
+func (s *session) readShop() (shop inventory.Shop, err error) {
+	err = s.with(func(store opened) (err error) {
+		shop, err = s.shop(store)
+		return err
+	})
+	return shop, err
+}

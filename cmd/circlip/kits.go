@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"circlip/inventory"
+	"circlip/reports"
+	"circlip/reports/plan"
+	"circlip/reports/web"
+	"circlip/reports/workbook"
+)
+
+type kitsCommand struct {
+	Job    string   `arg:"" optional:"" help:"Show that job's kit line by line." placeholder:"JOB"`
+	Try    []string `help:"Instead, what a job not yet booked would find: service, model and day, or several services joined by ;" placeholder:"SERVICE,MODEL,DATE"`
+	Papers string   `help:"Also write the pick list and the job cards of a day, or of that job: an .xlsx, or .html pages to print." placeholder:"FILE" type:"path"`
+	Day    string   `help:"The day of the papers. Default: the day of --as-of." placeholder:"DATE"`
+}
+
+// Run shows the kits of the booked jobs, the benches' calendar, one kit line by
+// line, or what a job not yet booked would find.
+func (c kitsCommand) Run(s *session) error {
+	if len(c.Try) > 0 {
+		return c.try(s)
+	}
+	var shop inventory.Shop
+	p, err := s.plan(func(read inventory.Shop) (plan.Options, error) {
+		shop = read
+		return plan.Options{EveryWeek: s.opts.JSON}, nil
+	})
+	if err != nil {
+		return err
+	}
+	if c.Job != "" {
+		if _, err := openJob(shop, c.Job); err != nil {
+			return err
+		}
+	}
+	paths, err := c.papers(shop, p)
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		for _, path := range paths {
+			say(s.err, "bench papers: %s", path)
+		}
+		return s.print(reports.KitsJSON(p))
+	}
+	sheets := []reports.Sheet{reports.KitTable(p), reports.Calendar(p)}
+	if c.Job != "" {
+		sheets = []reports.Sheet{reports.KitLines(p, c.Job)}
+	}
+	if err := reports.Text(s.out, sheets...); err != nil {
+		return err
+	}
+	for _, path := range paths {
+		fmt.Fprintf(s.out, "\nBench papers: %s\n", path)
+	}
+	return nil
+}
+
+// try answers for a job that is not booked.
+func (c kitsCommand) try(s *session) error {
+	if len(c.Try) != 3 {
+		return fmt.Errorf("--try: found %q, expected a service, a model and a day, with commas between", strings.Join(c.Try, ","))
+	}
+	on, err := inventory.ParseDate(c.Try[2])
+	if err != nil {
+		return fmt.Errorf("--try: %w", err)
+	}
+	shop, err := s.readShop()
+	if err != nil {
+		return err
+	}
+	tried, err := inventory.Try(shop, strings.Split(c.Try[0], ";"), c.Try[1], on)
+	if err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		return s.print(reports.TryJSON(shop, tried))
+	}
+	return reports.Text(s.out, reports.Try(shop, tried))
+}
+
+// papers writes the bench papers where they are asked for, and says where.
+func (c kitsCommand) papers(shop inventory.Shop, p plan.Plan) ([]string, error) {
+	if c.Papers == "" {
+		return nil, nil
+	}
+	day := shop.AsOf
+	if c.Day != "" {
+		var err error
+		if day, err = inventory.ParseDate(c.Day); err != nil {
+			return nil, fmt.Errorf("--day: %w", err)
+		}
+	}
+	papers := reports.PapersOfDay(shop, p.Kits, day)
+	if c.Job != "" {
+		papers, _ = reports.PapersOfJob(shop, p.Kits, c.Job)
+	}
+	switch ext := strings.ToLower(filepath.Ext(c.Papers)); ext {
+	case ".xlsx":
+		return []string{c.Papers}, workbook.WriteBench(c.Papers, papers)
+	case ".html":
+		return pages(c.Papers, papers)
+	default:
+		return nil, fmt.Errorf("--papers: found a name that ends in %q, expected .xlsx or .html", ext)
+	}
+}
+
+// pages writes the cards to a file, and the pick list beside it.
+func pages(path string, papers reports.Papers) ([]string, error) {
+	list := strings.TrimSuffix(path, filepath.Ext(path)) + "-pick-list.html"
+	cards, err := os.Create(path)
+	if err != nil {
+		return nil, err
+	}
+	defer cards.Close()
+	if err := web.Cards(cards, papers); err != nil {
+		return nil, err
+	}
+	picks, err := os.Create(list)
+	if err != nil {
+		return nil, err
+	}
+	defer picks.Close()
+	return []string{path, list}, web.PickList(picks, papers)
+}
