@@ -142,15 +142,14 @@ func (c countReadCommand) Run(s *session) error {
 	return nil
 }
 
-// countKeys names a count by its item and day, so that the same sheet read in
-// twice books nothing twice.
+// countKeys names a count by its item and day, what was found and what the ledger
+// held, so that a sheet that is sent in twice at once is booked once.
 var countKeys = uuid.NewSHA1(uuid.NameSpaceURL, []byte("circlip:count"))
 
-// post books every item counted, each by one act under a key of its own day:
-// told again it is answered from what is stored.
+// post books every item counted, each by one act.
 func (s *session) post(store opened, workshop int64, t inventory.Tallied) error {
 	for _, l := range t.Lines {
-		key := uuid.NewSHA1(countKeys, []byte(l.Item+"\x1f"+t.On.String()+"\x1f"+fmt.Sprint(int64(l.Found))))
+		key := uuid.NewSHA1(countKeys, fmt.Appendf(nil, "%s\x1f%s\x1f%d\x1f%d", l.Item, t.On, l.Expected, l.Found))
 		act := db.Count{Item: l.Item, Found: l.Found, Ref: "count " + t.On.String(), On: t.On}
 		if _, err := store.Do(s.ctx, workshop, key, act); err != nil {
 			return err
