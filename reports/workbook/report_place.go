@@ -15,6 +15,7 @@ import (
 const (
 	leastColumn = 5
 	leastTyped  = 14 // of a column into which a person types texts
+	leastFound  = 8  // of one that is blank, to be filled with numbers by hand
 	mostColumn  = 30 // longer texts are broken into lines
 	lineHeight  = 13.5
 	rowHeight   = 15
@@ -84,12 +85,16 @@ func (p *placedSheet) measure() {
 		for word := range strings.FieldsSeq(c.Name + " " + c.Unit) {
 			widest = max(widest, len(word))
 		}
-		whole, tenths := false, false
+		whole, tenths, blank := false, false, true
 		for _, r := range p.Rows {
 			cell := r.Cells[i]
+			blank = blank && cell.Blank()
 			widest = max(widest, pretty.StringWidthWithoutEscSequences(cell.String()))
 			whole = whole || cell.Decimals == 0
 			tenths = tenths || cell.Decimals > 0
+		}
+		if c.Edit && blank {
+			widest = max(widest, leastFound)
 		}
 		p.mixed[i] = c.Kind == reports.QuantityKind && whole && tenths
 		for _, t := range p.Totals {
