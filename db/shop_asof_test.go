@@ -175,6 +175,36 @@ func TestWhatWasNotKnownOnADay(t *testing.T) {
 	}
 }
 
+func TestTheDayAJobWasCalledOff(t *testing.T) {
+	bench := openBench(t)
+	p := smallBook().with(t, "jobs", "done_on\n", "done_on,cancelled_on\n").
+		with(t, "jobs", "2026-01-28,no-show,", "2026-01-28,no-show,,2026-01-29").
+		with(t, "jobs", "2026-03-20,cancelled,", "2026-03-20,cancelled,,2026-03-05").
+		with(t, "jobs", "2026-03-10,booked,", "2026-03-10,cancelled,,2026-03-04")
+	w := p.load(t, bench).Workshop.ID
+	for _, tc := range []struct {
+		rule, job, want string
+		on              inventory.Date
+	}{
+		{"booked the day before", "J3", "booked ", on(time.March, 3)},
+		{"called off on its day, long before the bench", "J3", "cancelled 2026-03-04", on(time.March, 4)},
+		{"missed when that was said", "J4", "booked ", on(time.January, 28)},
+		{"not on the bench date", "J4", "no-show 2026-01-29", on(time.January, 29)},
+		{"without a day of booking it is known from the day it was called off", "J5", "absent", on(time.March, 4)},
+		{"and so it stands", "J5", "cancelled 2026-03-05", on(time.March, 5)},
+	} {
+		got := "absent"
+		for _, j := range bench.shop(t, w, tc.on).Jobs {
+			if j.Code == tc.job {
+				got = string(j.State) + " " + j.CancelledOn.String()
+			}
+		}
+		if got != tc.want {
+			t.Errorf("%s: %s on %s: %q, want %q", tc.rule, tc.job, tc.on, got, tc.want)
+		}
+	}
+}
+
 func TestWhatIsSetAsideStandsWithItsLot(t *testing.T) {
 	bench := openBench(t)
 	w := smallBook().load(t, bench).Workshop.ID

@@ -24,6 +24,9 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 			{Code: "done later", Unit: "guest seen", BookedOn: day - 3, BenchDate: day - 1, State: Done, DoneOn: day},
 			{Code: "booked today", BookedOn: day, BenchDate: day + 1, State: Done, DoneOn: day + 1},
 			{Code: "cancelled later", BookedOn: day - 5, BenchDate: day + 2, State: Cancelled},
+			{Code: "cancelled before", BookedOn: day - 5, BenchDate: day + 2, State: Cancelled, CancelledOn: day - 1},
+			{Code: "cancelled today", BookedOn: day - 5, BenchDate: day - 1, State: Cancelled, CancelledOn: day},
+			{Code: "found missing today", BookedOn: day - 5, BenchDate: day - 1, State: NoShow, CancelledOn: day},
 			{Code: "missed", BookedOn: day - 5, BenchDate: day - 1, State: NoShow},
 			{Code: "walked in yesterday", BenchDate: day - 1, State: Done, DoneOn: day - 1},
 			{Code: "walks in today", BenchDate: day, State: Done, DoneOn: day},
@@ -36,6 +39,7 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 			{Order: "given up", PlacedOn: day - 9, Packs: 3, PackQty: 1, ClosedOn: day - 1},
 			{Order: "to be given up", PlacedOn: day - 9, Packs: 3, PackQty: 1, ClosedOn: day},
 		},
+		Setups:   []Setup{{Job: "done", On: day - 1}, {Job: "done", On: day, After: true}},
 		Receipts: []Receipt{{Item: "seal", Date: day - 4}, {Item: "seal", Date: day}},
 	}
 	before := shop.Before(day)
@@ -44,9 +48,18 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 		states[j.Code] = j.State
 	}
 	if want := map[string]JobState{
-		"done": Done, "done later": Booked, "cancelled later": Booked, "missed": NoShow, "walked in yesterday": Done,
+		"done": Done, "done later": Booked, "cancelled later": Booked,
+		"cancelled before": Cancelled, "cancelled today": Booked, "found missing today": Booked, "missed": NoShow, "walked in yesterday": Done,
 	}; !reflect.DeepEqual(states, want) {
 		t.Errorf("jobs %v, expected %v", states, want)
+	}
+	for _, j := range before.Jobs {
+		if open := j.State == Booked; open && !j.CancelledOn.IsZero() {
+			t.Errorf("job %s is booked and called off on %s", j.Code, j.CancelledOn)
+		}
+	}
+	if len(before.Setups) != 1 || before.Setups[0].After {
+		t.Errorf("setups %v, expected that of the day before", before.Setups)
 	}
 	var units []string
 	for _, u := range before.Units {
@@ -70,7 +83,7 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 	if len(before.Orders) != 4 || before.Orders[1].ReceivedPacks != 0 || before.Orders[0].ReceivedPacks != 3 {
 		t.Errorf("orders %v, expected one received and one coming", before.Orders)
 	}
-	if len(before.Receipts) != 1 || before.AsOf != day || len(shop.Jobs) != 7 || shop.Orders[1].ReceivedPacks != 3 {
+	if len(before.Receipts) != 1 || before.AsOf != day || len(shop.Jobs) != 10 || shop.Orders[1].ReceivedPacks != 3 {
 		t.Errorf("receipts %v as of %s; the shop itself must not change", before.Receipts, before.AsOf)
 	}
 }
