@@ -98,6 +98,15 @@ func (c jobCancelCommand) Run(s *session) error {
 type jobSetAsideCommand struct {
 	Job   []string `arg:"" optional:"" help:"Jobs to keep parts for. Default: all of the days until --until." placeholder:"JOB"`
 	Until string   `help:"The last day of those jobs. Default: a week from the day of --as-of." placeholder:"DATE"`
+	Line  []string `help:"By hand, for one job: that much of an item, or of one of its lots." placeholder:"ITEM=QTY"`
+}
+
+// Validate holds what is set aside by hand to one job.
+func (c jobSetAsideCommand) Validate() error {
+	if len(c.Line) > 0 && len(c.Job) != 1 {
+		return fmt.Errorf("--line: found %s, expected the one job that the parts are for", plural(len(c.Job), "job"))
+	}
+	return nil
 }
 
 // Run keeps what the kits promise from the free shelf: the plan, the kits and
@@ -115,6 +124,10 @@ func (c jobSetAsideCommand) Run(s *session) error {
 			if _, err := openJob(shop, job); err != nil {
 				return nil, err
 			}
+		}
+		if len(c.Line) > 0 {
+			lines, err := linesOf(shop, c.Line)
+			return db.SetAside{Job: c.Job[0], On: shop.AsOf, Lines: lines}, err
 		}
 		act := db.SetAsideAll{On: shop.AsOf}
 		for _, kit := range inventory.Kits(shop) {
@@ -159,6 +172,7 @@ type jobCloseCommand struct {
 	Job   string   `arg:"" help:"Number of the job." placeholder:"JOB"`
 	Lines []string `arg:"" optional:"" help:"What was used otherwise than the bill of materials has it: ITEM=QTY, 0 for nothing." placeholder:"ITEM=QTY"`
 	Waste []string `help:"What was spoilt beside what was used." placeholder:"ITEM=QTY"`
+	Back  []string `help:"What was taken out before and goes back to the shelf." placeholder:"ITEM=QTY"`
 	On    string   `help:"The day it was done. Default: the day of --as-of." placeholder:"DATE"`
 	Unit  string   `help:"The unit on the bench, to be compared with the job's." placeholder:"UNIT"`
 	seen
@@ -189,8 +203,12 @@ func (c jobCloseCommand) Run(s *session) error {
 		if err != nil {
 			return nil, fmt.Errorf("--waste: %w", err)
 		}
+		back, err := linesOf(shop, c.Back)
+		if err != nil {
+			return nil, fmt.Errorf("--back: %w", err)
+		}
 		return db.CloseJob{
-			Job: c.Job, Unit: c.Unit, On: on, Used: used(shop, job, on, typed), Wasted: waste, Reading: c.reading(), After: c.setup(),
+			Job: c.Job, Unit: c.Unit, On: on, Used: used(shop, job, on, typed), Wasted: waste, Back: back, Reading: c.reading(), After: c.setup(),
 		}, nil
 	})
 }
