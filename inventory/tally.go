@@ -175,7 +175,7 @@ func (s shelfSeen) worth(item Item, diff Quantity) (value Money, unpriced bool) 
 	for i, l := range lots {
 		cost := l.UnitCost
 		if cost == 0 {
-			cost = OfferedAt(s.Offers, item.Code, item.Measure)
+			cost = UsualCost(s.Shop, item)
 		}
 		unpriced = unpriced || (cost == 0 && change[i] != 0)
 		value += Value(l.OnHand+change[i], item.Measure, cost) - Value(l.OnHand, item.Measure, cost)

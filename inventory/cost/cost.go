@@ -186,8 +186,7 @@ func (s *shelf) expired(on inventory.Date) (worth inventory.Money) {
 	return worth
 }
 
-// usualCosts answers what one of an item costs at its usual offer. What is only
-// sold inside a kit costs its share of the first kit by code that is on offer.
+// usualCosts answers what one of an item usually costs, and remembers it.
 type usualCosts struct {
 	shop  inventory.Shop
 	known map[string]inventory.UnitCost
@@ -197,28 +196,10 @@ type usualCosts struct {
 func (u usualCosts) of(item inventory.Item) inventory.UnitCost {
 	c, known := u.known[item.Code]
 	if !known {
-		if c = inventory.OfferedAt(u.shop.Offers, item.Code, item.Measure); c == 0 {
-			c = u.inKit(item.Code)
-		}
+		c = inventory.UsualCost(u.shop, item)
 		u.known[item.Code] = c
 	}
 	return c
-}
-
-// inKit is what a part costs as a share of a kit.
-func (u usualCosts) inKit(part string) inventory.UnitCost {
-	for _, k := range u.shop.Kits {
-		kit := inventory.OfferedAt(u.shop.Offers, k.Kit, inventory.Each)
-		if k.Item != part || kit == 0 {
-			continue
-		}
-		for _, share := range inventory.ShareCost(inventory.Value(1, inventory.Each, kit), 1, inventory.Contents(u.shop, k.Kit)) {
-			if share.Item == part {
-				return share.Unit
-			}
-		}
-	}
-	return 0
 }
 
 // values is the value of every move, below zero where it left the shelf.
