@@ -84,9 +84,9 @@ func TestPicks(t *testing.T) {
 			s.Orders = []OrderLine{{Item: "wiper", Packs: 1, PackQty: 1, DueOn: today + 1}}
 		}, "J1; 1 wiper/one"},
 		{"a line that is sometimes needed says where it lies and takes nothing from later jobs", func(s *Shop) {
-			s.BOM[0].Need = 0.2
+			s.BOM[0].Need = 0.1 // both jobs need it one time in a hundred
 			s.Jobs = append(s.Jobs, job("J2", 3))
-			s.Lots = []Lot{lot("wiper", "a", 5, 0)}
+			s.Lots = []Lot{lot("wiper", "a", 2, 0)}
 		}, "J1; 2 wiper/a\nJ2; 2 wiper/a"},
 		{"one that hardly any job needs counts as covered by nothing, and is found nowhere", func(s *Shop) {
 			s.BOM[0].Need = 0.01
@@ -96,6 +96,11 @@ func TestPicks(t *testing.T) {
 			s.Lots = []Lot{lot("set", "k", 3, 0)}
 			s.Kits = []KitPart{{"set", "wiper", 1}}
 		}, "J1; 2 wiper/k out of set"},
+		{"and no more of it than the line needs", func(s *Shop) {
+			s.BOM[0].Need = 0.5
+			s.Lots = []Lot{lot("set", "k1", 1, today+9), lot("set", "k2", 1, today+99)}
+			s.Kits = []KitPart{{"set", "wiper", 4}}
+		}, "J1; 2 wiper/k1 out of set"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.rule, func(t *testing.T) {

@@ -59,6 +59,10 @@ func TestThePickList(t *testing.T) {
 		want   []string
 	}{
 		{"says bin, lot, how much and into which tray", func(*inventory.Shop) {}, []string{"B2 wiper W1 2 J1 "}},
+		{"of an item's lots the one that expires first comes first, one that does not age last", func(s *inventory.Shop) {
+			s.BOM[0].Qty = 3
+			s.Lots = []inventory.Lot{{Item: "wiper", Code: "A", OnHand: 1}, {Item: "wiper", Code: "B", OnHand: 1, Expires: plans.AsOf + 99}, {Item: "wiper", Code: "C", OnHand: 1, Expires: plans.AsOf + 9}}
+		}, []string{"B2 wiper C 1 J1 ", "B2 wiper B 1 J1 ", "B2 wiper A 1 J1 "}},
 		{"what one job takes of a lot by two services is one line", func(s *inventory.Shop) {
 			s.Services = append(s.Services, inventory.Service{Code: "clean", Family: "fork"})
 			s.BOM = append(s.BOM, inventory.BOMLine{Service: "clean", Model: inventory.AnyModel, Item: "wiper", Qty: 1, Need: 1})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -122,34 +123,28 @@ func TestACardFitsOnAPageWhereItStaysReadable(t *testing.T) {
 	}
 }
 
-// joinedCells fails where joined cells of a tab overlap, which spreadsheets call
-// damage, or leave the grid.
-func joinedCells(f *excelize.File, tab string) error {
-	merged, err := f.GetMergeCells(tab)
-	if err != nil {
-		return err
-	}
+var mergedRange = regexp.MustCompile(`<mergeCell ref="([A-Z]+[0-9]+):([A-Z]+[0-9]+)"`)
+
+// joinedCells fails where joined cells of a tab's part overlap, which
+// spreadsheets call damage, or leave the grid. It reads the part itself: the
+// library joins what overlaps.
+func joinedCells(part string) (n int, err error) {
 	taken := map[[2]int]string{}
-	for _, m := range merged {
-		left, row, err := excelize.CellNameToCoordinates(m.GetStartAxis())
-		if err != nil {
-			return err
-		}
-		right, bottom, err := excelize.CellNameToCoordinates(m.GetEndAxis())
-		if err != nil {
-			return err
-		}
-		if bottom != row || right > gridColumns {
-			return fmt.Errorf("%s: joined %s to %s", tab, m.GetStartAxis(), m.GetEndAxis())
+	for _, m := range mergedRange.FindAllStringSubmatch(part, -1) {
+		left, row, _ := excelize.CellNameToCoordinates(m[1])
+		right, bottom, _ := excelize.CellNameToCoordinates(m[2])
+		if bottom != row || right <= left || right > gridColumns {
+			return n, fmt.Errorf("joined %s to %s", m[1], m[2])
 		}
 		for column := left; column <= right; column++ {
 			if other := taken[[2]int{row, column}]; other != "" {
-				return fmt.Errorf("%s: %s and %s overlap", tab, other, m.GetStartAxis())
+				return n, fmt.Errorf("%s and %s overlap", other, m[1])
 			}
-			taken[[2]int{row, column}] = m.GetStartAxis()
+			taken[[2]int{row, column}] = m[1]
 		}
+		n++
 	}
-	return nil
+	return n, nil
 }
 
 // Whatever people call things: the parts of the file are sound, each job has a
@@ -176,6 +171,9 @@ func TestPapersWithAnyNamesAreSound(t *testing.T) {
 			if strings.Contains(content, "<f>") {
 				rt.Fatalf("%s holds a formula", part)
 			}
+			if n, err := joinedCells(content); err != nil || (n < 20 && strings.HasPrefix(part, "xl/worksheets/sheet") && part != "xl/worksheets/sheet1.xml") {
+				rt.Fatalf("%s: %d joined cells, %v", part, n, err)
+			}
 		}
 		f, err := excelize.OpenReader(bytes.NewReader(written))
 		if err != nil {
@@ -185,11 +183,6 @@ func TestPapersWithAnyNamesAreSound(t *testing.T) {
 		tabs := f.GetSheetList()
 		if len(tabs) != 1+len(p.Cards) {
 			rt.Fatalf("found the tabs %q for %d cards", tabs, len(p.Cards))
-		}
-		for _, tab := range tabs[1:] {
-			if err := joinedCells(f, tab); err != nil {
-				rt.Fatal(err)
-			}
 		}
 	})
 }
