@@ -11,7 +11,8 @@ type pool struct {
 	lots   []Lot            // first expired first, OnHand already without what is set aside
 	aside  map[string][]Lot // by job: what is set aside for it of each lot, as OnHand
 	coming []delivery
-	chance map[Quantity]float64
+	chance law
+	kept   Quantity // as much of chance as the shop's readiness asks for
 }
 
 type delivery struct {
@@ -22,7 +23,7 @@ type delivery struct {
 // clone is a pool from which can be taken without taking from s. Laws are never
 // changed, only replaced.
 func (s *pool) clone() *pool {
-	c := &pool{lots: slices.Clone(s.lots), aside: maps.Clone(s.aside), coming: slices.Clone(s.coming), chance: s.chance}
+	c := &pool{lots: slices.Clone(s.lots), aside: maps.Clone(s.aside), coming: slices.Clone(s.coming), chance: s.chance, kept: s.kept}
 	for job, lots := range c.aside {
 		c.aside[job] = slices.Clone(lots)
 	}
@@ -61,8 +62,6 @@ func (s *pool) takeAside(job string, q Quantity, on Date) {
 		}
 	}
 }
-
-func (s *pool) keptBack(p float64) Quantity { return quantile(s.chance, p) }
 
 // free is what is on the shelf, promised to nobody and good on the day.
 func (s *pool) free(on Date) Quantity {
@@ -137,30 +136,4 @@ func (s *pool) nextAfter(on, known Date) Date {
 		}
 	}
 	return known
-}
-
-// convolve adds a yes/no event of size q to the law of a sum.
-func convolve(law map[Quantity]float64, q Quantity, p float64) map[Quantity]float64 {
-	sum := make(map[Quantity]float64, len(law)+1)
-	for size, prob := range law {
-		sum[size] += prob * (1 - p)
-		sum[size+q] += prob * p
-	}
-	return sum
-}
-
-// quantile is the smallest size whose cumulative probability reaches p.
-func quantile(law map[Quantity]float64, p float64) Quantity {
-	sizes := make([]Quantity, 0, len(law))
-	for size := range law {
-		sizes = append(sizes, size)
-	}
-	slices.Sort(sizes)
-	sum := 0.0
-	for _, size := range sizes {
-		if sum += law[size]; sum >= p-1e-12 {
-			return size
-		}
-	}
-	return sizes[len(sizes)-1]
 }

@@ -165,7 +165,7 @@ func (p *promises) of(item string) *pool {
 	case p.before != nil:
 		p.stock[item] = p.before.of(item).clone()
 	default:
-		p.stock[item] = &pool{aside: map[string][]Lot{}, chance: map[Quantity]float64{0: 1}}
+		p.stock[item] = &pool{aside: map[string][]Lot{}, chance: nothing}
 	}
 	return p.stock[item]
 }
@@ -189,9 +189,9 @@ func (p *promises) promise(b BOMLine, job string, on Date) KitLine {
 }
 
 func (p *promises) promiseForSure(line *KitLine, pool *pool, lacks Quantity, on Date) {
-	free := min(lacks, max(0, pool.free(on)-pool.keptBack(p.readiness)))
+	free := min(lacks, max(0, pool.free(on)-pool.kept))
 	lacks -= free
-	due := max(0, pool.free(on)-free+pool.due(on)-pool.keptBack(p.readiness))
+	due := max(0, pool.free(on)-free+pool.due(on)-pool.kept)
 	if lacks > due && p.alternate(line, on) {
 		line.SetAside = 0
 		return
@@ -212,7 +212,7 @@ func (p *promises) promiseForSure(line *KitLine, pool *pool, lacks Quantity, on 
 func (p *promises) alternate(line *KitLine, on Date) bool {
 	for _, a := range p.stand[line.Item] {
 		other := p.of(a.Alternate)
-		if other.free(on)-other.keptBack(p.readiness) >= line.Need {
+		if other.free(on)-other.kept >= line.Need {
 			other.take(line.Need, on)
 			line.Alternate = a.Alternate
 			return true
@@ -227,7 +227,7 @@ func (p *promises) openFor(line *KitLine, lacks Quantity, on Date) Quantity {
 	for _, k := range p.kits[line.Item] {
 		whole := p.of(k.Kit)
 		opened := (lacks + k.Qty - 1) / k.Qty
-		if whole.free(on)-whole.keptBack(p.readiness) >= opened {
+		if whole.free(on)-whole.kept >= opened {
 			p.open(k.Kit, opened, on)
 			p.of(line.Item).take(lacks, on)
 			line.FromKit = k.Kit
@@ -253,8 +253,8 @@ func (p *promises) open(kit string, opened Quantity, on Date) {
 }
 
 func (p *promises) promiseByChance(line *KitLine, pool *pool, lacks Quantity, on Date) {
-	after := convolve(pool.chance, lacks, line.Probability)
-	kept := quantile(after, p.readiness)
+	after := pool.chance.with(lacks, line.Probability)
+	kept := after.quantile(p.readiness)
 	switch free := pool.free(on); {
 	case kept <= free:
 		line.FromFree = lacks
@@ -265,7 +265,7 @@ func (p *promises) promiseByChance(line *KitLine, pool *pool, lacks Quantity, on
 		line.Short = p.standInByChance(line, lacks, on)
 		return
 	}
-	pool.chance = after
+	pool.chance, pool.kept = after, kept
 }
 
 // standInByChance looks for a kit to open in the case that the line is needed;
@@ -273,9 +273,9 @@ func (p *promises) promiseByChance(line *KitLine, pool *pool, lacks Quantity, on
 func (p *promises) standInByChance(line *KitLine, lacks Quantity, on Date) Quantity {
 	for _, k := range p.kits[line.Item] {
 		whole := p.of(k.Kit)
-		after := convolve(whole.chance, (lacks+k.Qty-1)/k.Qty, line.Probability)
-		if quantile(after, p.readiness) <= whole.free(on) {
-			whole.chance = after
+		after := whole.chance.with((lacks+k.Qty-1)/k.Qty, line.Probability)
+		if kept := after.quantile(p.readiness); kept <= whole.free(on) {
+			whole.chance, whole.kept = after, kept
 			line.FromKit = k.Kit
 			return 0
 		}
