@@ -17,7 +17,7 @@ import (
 
 // tamperable are the tables that a tamperer may turn to.
 var tamperable = []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head", "order_line", "order_sheet",
-	"delivery", "inspection"}
+	"delivery", "inspection", "job", "job_use", "job_act"}
 
 // tampering runs statements as a superuser with every trigger asleep, as
 // somebody would who has the server's files, and returns how many rows they
@@ -88,6 +88,10 @@ func busy(t testing.TB) *shop {
 	s.must(t, openKit("", 1))
 	s.must(t, inspect("kit", "K", day(31)))
 	s.must(t, db.OpenContainer{Item: "wiper", Lot: "PO-7", Qty: 2, Until: day(20), On: day(6)})
+	s.must(t, db.Receive{Item: "oil", Lot: "can", Qty: 50, On: day(6), Expires: day(9)})
+	s.must(t, db.SetAside{Job: "Z", On: day(6), Lines: lines("oil", 5)})
+	s.must(t, takeOver("Z", "A"))
+	s.must(t, db.CloseJob{Job: "M", On: day(6), Used: lines("oil", 7)})
 	s.mustBeSound(t)
 	return s
 }
@@ -114,6 +118,8 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 	sheet, inspected := "a sheet that was placed has its order", "an inspection took its lot on"
 	const opened, parts = ` WHERE ref = 'opened' AND from_place = 'lot'`, ` WHERE from_place = 'kit' AND item = 'wiper'`
 	sealed, sealRule := "a sealed movement stays as it was", "a seal vouches for the movements of its day and the seal before"
+	closed, used := "a job that was closed is done on that day", "a job that was closed used what it took"
+	open, said := "only a booked job has anything set aside", "what was said of a job has its act"
 	for name, c := range map[string]struct {
 		sql  string
 		want []string // each must be among the findings
@@ -160,6 +166,16 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 		"an inspection's promise":  {`UPDATE circlip.inspection SET until = until + 100`, []string{inspected + ": item kit lot K inspected"}},
 		"an inspection's old lot":  {`UPDATE circlip.inspection SET lot = 'X'`, []string{inspected + ": item kit lot K inspected: found an inspection of lot X without its movements"}},
 		"an inspected lot made up": {`UPDATE circlip.movement SET qty = qty + 1 WHERE ref = 'inspected' AND from_place = 'lot'`, []string{goesOn + ": item kit lot K movement 3: found a difference of 1"}},
+		"a job open again":         {`UPDATE circlip.job SET state = 'booked', done_on = NULL WHERE job = 'M'`, []string{closed + ": found job M booked, expected done on 2026-03-06"}},
+		"another day of closing":   {`UPDATE circlip.job SET done_on = done_on + 1 WHERE job = 'M'`, []string{closed + ": found job M done on 2026-03-07"}},
+		"a use written up":         {`UPDATE circlip.job_use SET qty = qty + 1 WHERE job = 'M'`, []string{used + ": item oil lot can"}},
+		"a use gone":               {`DELETE FROM circlip.job_use WHERE job = 'M'`, []string{used + ": item oil lot can"}},
+		"a use made up":            {`INSERT INTO circlip.job_use SELECT workshop, 'M', 'seal', 'A', 1 FROM circlip.job WHERE job = 'M' AND state = 'done'`, []string{used + ": item seal lot A: found 1 used by job M, expected 0 as taken"}},
+		"a job called off quietly": {`UPDATE circlip.job SET state = 'cancelled' WHERE job = 'A'`, []string{open + ": item oil lot can: found 5 for job A, which is cancelled"}},
+		"a job's own return":       {`UPDATE circlip.movement SET from_place = 'job', to_place = 'shelf' WHERE ref = 'M'`, []string{"no job gives back more than it took: item oil lot can"}},
+		"half of a take-over":      {`UPDATE circlip.set_aside SET why = 'set aside' WHERE why = 'taken over' AND qty > 0`, []string{"what a job took over another gave: item oil lot can: found a difference of -5"}},
+		"a reason gone":            {`DELETE FROM circlip.job_act WHERE what = 'taken over'`, []string{said}},
+		"a reason of another act":  {`UPDATE circlip.job_act SET act = (SELECT act FROM circlip.act WHERE kind = 'waste') WHERE what = 'closed'`, []string{said}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s.putBack(t)

@@ -78,6 +78,27 @@ func BenchmarkOrder(b *testing.B) {
 	b.ReportMetric(80*float64(b.N)/b.Elapsed().Seconds(), "lines/s")
 }
 
+// BenchmarkSetAsideAll sets eight lines aside for each of 500 jobs, in one act.
+func BenchmarkSetAsideAll(b *testing.B) {
+	s := benchShop(b)
+	s.exec(b, `INSERT INTO circlip.job (workshop, job, model, services, bench_date)
+		SELECT $1, 'job-' || n, 'fork', '{fork service}', DATE '2026-03-01' + n / 20 FROM generate_series(0, 499) AS n`, s.workshop)
+	all := db.SetAsideAll{On: day(1)}
+	for n := range 500 {
+		job := db.JobLines{Job: fmt.Sprint("job-", n)}
+		for i := range 8 {
+			job.Lines = append(job.Lines, db.Line{Item: fmt.Sprintf("item-%d", (n+25*i)%200), Qty: 2})
+		}
+		all.Jobs = append(all.Jobs, job)
+	}
+	for b.Loop() {
+		if done := s.must(b, all); len(done.Kept) != 4000 {
+			b.Fatalf("found %d lines set aside, expected 4000", len(done.Kept))
+		}
+	}
+	b.ReportMetric(500*float64(b.N)/b.Elapsed().Seconds(), "jobs/s")
+}
+
 // history is n movements over a thousand lots: deliveries, then uses.
 func history(s *shop, b *testing.B, n int) []staged {
 	s.exec(b, `INSERT INTO circlip.item (workshop, item, name, kind, measure)

@@ -33,6 +33,16 @@ var eachAct = map[string]db.Act{
 	"open kit":              openKit("", 2),
 	"extend":                inspect("seal", "A", day(31)),
 	"open container":        db.OpenContainer{Item: "oil", Lot: "drum", Qty: 100, Until: day(20), On: day(4)},
+	"book job": db.BookJob{Job: "B", Unit: "U1", Services: []string{"fork service"}, On: day(2), Bench: day(9),
+		Reading: &inventory.Reading{Hours: 4}, Before: &inventory.Setup{Note: "soft"}},
+	"move job":      db.MoveJob{Job: "J", On: day(2), Bench: day(9)},
+	"cancel job":    db.CancelJob{Job: "J", On: day(2)},
+	"set aside all": db.SetAsideAll{On: day(2), Jobs: []db.JobLines{{Job: "J", Lines: lines("seal", 4)}, {Job: "K", Lines: lines("seal", 4)}}},
+	"take over":     db.TakeOver{From: "J", Job: "K", Reason: "it leaves first", On: day(2)},
+	"close job": db.CloseJob{Job: "D", On: day(3), Used: lines("seal", 2), Wasted: lines("oil", 50), Back: lines("wiper", 1),
+		Reading: &inventory.Reading{Hours: 9}, After: &inventory.Setup{AirBar: value(5.5)}},
+	"correct job":            db.CorrectJob{Job: "Z", More: lines("seal", 1), Less: lines("kit", 1), Reason: "miscounted", On: day(4)},
+	"a closed job's reverse": db.Reverse{Item: "kit", Lot: "K", Seq: 2, On: day(4)},
 }
 
 // stock fills a new workshop of s for eachAct: two lots of seals, some set
@@ -49,9 +59,20 @@ func (s *shop) stock(t failer) {
 	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}))
 }
 
+// stockJobs also has a job Z that is closed and a job D that has begun.
+func (s *shop) stockJobs(t failer) {
+	t.Helper()
+	s.stock(t)
+	s.must(t, db.CloseJob{Job: "Z", On: day(1), Used: lines("kit", 1)})
+	s.must(t, db.BookJob{Job: "D", Unit: "U1", Services: []string{"fork service"}, On: day(1), Bench: day(3)})
+	s.must(t, receive("wiper", "W", 4))
+	s.must(t, db.Take{Job: "D", On: day(2), Lines: lines("wiper", 2)})
+	s.must(t, db.SetAside{Job: "D", On: day(2), Lines: lines("seal", 3)})
+}
+
 func (s *shop) ledger(t failer) []string {
 	t.Helper()
-	rows := collect(t, s.admin, pgx.RowTo[string], wholeLedgerSQL, s.workshop)
+	rows := append(collect(t, s.admin, pgx.RowTo[string], wholeLedgerSQL, s.workshop), s.jobs(t)...)
 	slices.Sort(rows)
 	return rows
 }
@@ -60,7 +81,7 @@ func (s *shop) ledger(t failer) []string {
 // the answer.
 func (s *shop) outcome(t failer, act db.Act) (before, after []string, answer string) {
 	t.Helper()
-	s.stock(t)
+	s.stockJobs(t)
 	before = s.ledger(t)
 	done, err := s.Do(context.Background(), s.workshop, uuid.New(), act)
 	return before, s.ledger(t), fmt.Sprint(done, err)
@@ -78,7 +99,7 @@ func TestAnActWithItsNthCallSpoiled(t *testing.T) {
 		before, after, answer := s.outcome(t, act)
 		for _, how := range everyFault {
 			for n := 1; ; n++ {
-				s.stock(t)
+				s.stockJobs(t)
 				store.HangUp() // so that the start of a session is spoiled too
 				key := uuid.New()
 				ctx, stop := context.WithCancel(t.Context())
@@ -125,7 +146,7 @@ func TestALostConnectionIsTriedAgain(t *testing.T) {
 		_, after, answer := s.outcome(t, act)
 		for _, how := range []fault{lostBefore, lostAfter} {
 			for n := 1; n <= 3; n++ {
-				s.stock(t)
+				s.stockJobs(t)
 				store.HangUp()
 				w.arm(n, how, func() {})
 				done, err := store.Do(t.Context(), s.workshop, uuid.New(), act)
@@ -158,6 +179,11 @@ CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.order_sheet FOR EACH ROW EXECUT
 CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.order_line FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.delivery FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.inspection FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.job FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.job_use FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.job_act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.reading FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.setup FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();`
 
 // The same inside the server: the n-th row that an act writes fails, for every
@@ -175,7 +201,7 @@ func TestAnActWithItsNthRowSpoiled(t *testing.T) {
 		spoiled.Store = dbtest.OpenDSN(t, s.dsn)
 		before, after, answer := spoiled.outcome(t, act)
 		for n := 1; ; n++ {
-			spoiled.stock(t)
+			spoiled.stockJobs(t)
 			s.exec(t, `SELECT setval('circlip.rows_written', 1, false)`)
 			store := dbtest.OpenDSN(t, s.dsn+fmt.Sprintf(" options='-c test.spoil=%d'", n))
 			key := uuid.New()

@@ -190,7 +190,10 @@ func (m *model) newLot(item, code string, received, expires inventory.Date, cost
 	return l
 }
 
-func (m *model) take(a db.Take, done *db.Done) *refused {
+func (m *model) take(a db.Take, done *db.Done) *refused { return m.draw(a, inventory.AtJob, done) }
+
+// draw is a take that may also go to waste.
+func (m *model) draw(a db.Take, to inventory.Place, done *db.Done) *refused {
 	for _, line := range a.Lines {
 		var usable []*modelLot
 		var kept inventory.Quantity
@@ -208,7 +211,7 @@ func (m *model) take(a db.Take, done *db.Done) *refused {
 				continue
 			}
 			l.keep(a.Job, -k, done)
-			l.move(inventory.Shelf, inventory.AtJob, a.Job, k+f, a.On, 0, done)
+			l.move(inventory.Shelf, to, a.Job, k+f, a.On, 0, done)
 			fromKept, fromFree = fromKept-k, fromFree-f
 		}
 		if fromFree > 0 {

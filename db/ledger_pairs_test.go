@@ -63,12 +63,52 @@ func pairs() map[string]pair {
 		"two containers of a lot":                    {[]db.Act{seals}, openSeals(3), openSeals(3)},
 		"a container and another":                    {[]db.Act{seals}, openSeals(2), openSeals(2)},
 		"a container and a take":                     {[]db.Act{seals}, openSeals(3), take("J", "seal", 3)},
+		"a job closed twice":                         {[]db.Act{seals, setAside("seal", 3)}, closeJ(3), closeJ(3)},
+		"a job closed and called off":                {[]db.Act{seals, setAside("seal", 3)}, closeJ(3), db.CancelJob{Job: "J", On: day(4)}},
+		"a job closed and set aside for":             {[]db.Act{seals, setAside("seal", 1)}, closeJ(1), setAside("seal", 2)},
+		"a job closed and its take":                  {[]db.Act{seals, setAside("seal", 2)}, closeJ(1), take("J", "seal", 2)},
+		"a job closed and taken over from":           {[]db.Act{seals, setAside("seal", 3)}, closeJ(2), takeOver("J", "K")},
+		"two jobs closed with the same parts":        {[]db.Act{seals}, closeJ(3), db.CloseJob{Job: "K", On: day(3), Used: lines("seal", 3)}},
+		"two jobs that take over from each other":    {[]db.Act{seals, setAside("seal", 3)}, takeOver("J", "K"), takeOver("K", "J")},
+		"two jobs that take over from a third":       {[]db.Act{seals, setAside("seal", 3)}, takeOver("J", "K"), takeOver("J", "M")},
+		"a job called off and taken over from":       {[]db.Act{seals, setAside("seal", 3)}, db.CancelJob{Job: "J", On: day(4)}, takeOver("J", "K")},
+		"a job moved and set aside for":              {[]db.Act{seals, setAside("seal", 1)}, db.MoveJob{Job: "J", On: day(2), Bench: day(9)}, setAside("seal", 2)},
+		"a job moved and closed":                     {[]db.Act{seals, setAside("seal", 3)}, db.MoveJob{Job: "J", On: day(2), Bench: day(9)}, closeJ(3)},
+		"a job booked twice":                         {nil, bookedFor(9), bookedFor(11)},
+		"a job corrected twice":                      {[]db.Act{seals, closeJ(3)}, correctJ(2), correctJ(2)},
+		"a job corrected and its use taken back":     {[]db.Act{seals, closeJ(3)}, correctJ(2), db.Reverse{Item: "seal", Lot: "L", Seq: 2, On: day(4)}},
+		"an inspection and a job closed":             {[]db.Act{seals, setAside("seal", 3)}, inspect("seal", "L", day(31)), closeJ(2)},
+		"an inspection and a job taken over from":    {[]db.Act{seals, setAside("seal", 3)}, inspect("seal", "L", day(31)), takeOver("J", "K")},
+		"a delivery and a job that waits for it":     {[]db.Act{order, seals}, came, closeJ(6)},
+		"one set of jobs set aside for twice":        {[]db.Act{seals}, asideAll("J", "K"), asideAll("K", "J")},
+		"jobs set aside for and one called off":      {[]db.Act{seals}, asideAll("J", "K"), db.CancelJob{Job: "K", On: day(4)}},
 		"a container and an inspection":              {[]db.Act{seals}, openSeals(3), inspect("seal", "L", day(31))},
 	}
 }
 
 func setAside(item string, qty inventory.Quantity) db.SetAside {
 	return db.SetAside{Job: "J", On: day(2), Lines: []db.Line{{Item: item, Qty: qty}}}
+}
+
+func closeJ(qty inventory.Quantity) db.CloseJob {
+	return db.CloseJob{Job: "J", On: day(3), Used: lines("seal", qty)}
+}
+
+func correctJ(less inventory.Quantity) db.CorrectJob {
+	return db.CorrectJob{Job: "J", On: day(4), Less: lines("seal", less), Reason: "miscounted"}
+}
+
+func takeOver(from, to string) db.TakeOver {
+	return db.TakeOver{From: from, Job: to, Reason: "it leaves first", On: day(3)}
+}
+
+// asideAll wants three seals for each job, of which there are four.
+func asideAll(jobs ...string) db.SetAsideAll {
+	a := db.SetAsideAll{On: day(2)}
+	for _, job := range jobs {
+		a.Jobs = append(a.Jobs, db.JobLines{Job: job, Lines: lines("seal", 3)})
+	}
+	return a
 }
 
 func openSeals(qty inventory.Quantity) db.OpenContainer {

@@ -162,6 +162,14 @@ const (
 	receiveMore = `{"item": "seal", "lot": "M", "qty": 10, "order": "", "on": "2026-03-01"}`
 )
 
+func closeSix(job string) string {
+	return `{"job": "` + job + `", "unit": "", "on": "2026-03-02", "used": [{"item": "seal", "qty": 6}], "wasted": [], "back": []}`
+}
+
+func allSix(first, second string) string {
+	return `{"on": "2026-03-02", "jobs": [{"job": "` + first + `", "lines": [{"item": "seal", "qty": 6}]}, {"job": "` + second + `", "lines": [{"item": "seal", "qty": 6}]}]}`
+}
+
 // Whatever the interleaving, of ten on the shelf six go once.
 func TestNoScheduleOversells(t *testing.T) {
 	s := openShop(t)
@@ -174,6 +182,10 @@ func TestNoScheduleOversells(t *testing.T) {
 		"two take six of ten":           {[]string{"take", "take"}, []string{takeSix, takeSix}, false, 4, 4, 1},
 		"three take six of ten":         {[]string{"take", "take", "take"}, []string{takeSix, takeSix, takeSix}, false, 4, 4, 2},
 		"two set six of ten aside":      {[]string{"set aside", "set aside"}, []string{takeSix, takeSix}, false, 10, 4, 1},
+		"two close with six of ten":     {[]string{"close job", "close job"}, []string{closeSix("J"), closeSix("K")}, false, 4, 4, 1},
+		"three close with six of ten":   {[]string{"close job", "close job", "close job"}, []string{closeSix("J"), closeSix("K"), closeSix("M")}, false, 4, 4, 2},
+		"two close one job":             {[]string{"close job", "close job"}, []string{closeSix("J"), closeSix("J")}, false, 4, 4, 1},
+		"two set aside all":             {[]string{"set aside all", "set aside all"}, []string{allSix("J", "K"), allSix("K", "J")}, false, 10, 0, 0},
 		"two waste six of ten":          {[]string{"waste", "waste"}, []string{wasteSix, wasteSix}, false, 4, 4, 1},
 		"two reverse one delivery":      {[]string{"reverse", "reverse"}, []string{reverseIt, reverseIt}, false, 0, 0, 1},
 		"two receive one new lot":       {[]string{"receive", "receive"}, []string{receiveMore, receiveMore}, false, 30, 30, 0},

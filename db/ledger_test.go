@@ -3,6 +3,7 @@ package db_test
 import (
 	"context"
 	"errors"
+	"math"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -155,6 +156,24 @@ func TestARequestThatMakesNoSenseIsNotSent(t *testing.T) {
 		"a waste without a day":   db.Waste{Item: "seal", Qty: 1},
 		"a count below zero":      db.Count{Item: "seal", Found: -1, On: day(1)},
 		"a reversal of none":      db.Reverse{Item: "seal", Lot: "L", On: day(1)},
+
+		"a job of no unit and no model":       db.BookJob{Job: "B", Services: []string{"fork service"}, On: day(1), Bench: day(2)},
+		"a job without a service":             db.BookJob{Job: "B", Unit: "U1", On: day(1), Bench: day(2)},
+		"a job without a bench day":           db.BookJob{Job: "B", Unit: "U1", Services: []string{"fork service"}, On: day(1)},
+		"a bench day before the booking":      db.BookJob{Job: "B", Unit: "U1", Services: []string{"fork service"}, On: day(2), Bench: day(1)},
+		"a meter below zero":                  db.BookJob{Job: "B", Unit: "U1", Services: []string{"fork service"}, On: day(1), Bench: day(2), Reading: &inventory.Reading{Hours: -1}},
+		"a meter that shows no number":        db.CloseJob{Job: "J", On: day(1), Reading: &inventory.Reading{Hours: math.NaN()}},
+		"less air than none":                  db.CloseJob{Job: "J", On: day(1), After: &inventory.Setup{AirBar: value(-1.0)}},
+		"a job moved to no day":               db.MoveJob{Job: "J", On: day(1)},
+		"a job called off on no day":          db.CancelJob{Job: "J"},
+		"nothing set aside for nobody":        db.SetAsideAll{On: day(1)},
+		"a job twice in a set":                asideAll("J", "J"),
+		"a job that takes over from itself":   takeOver("J", "J"),
+		"a job that takes over from no other": takeOver("", "J"),
+		"a take-over without a reason":        db.TakeOver{From: "J", Job: "K", Reason: " ", On: day(1)},
+		"a close with a line of nothing":      db.CloseJob{Job: "J", On: day(1), Wasted: lines("seal", 0)},
+		"a correction of nothing":             db.CorrectJob{Job: "J", On: day(1), Reason: "x"},
+		"a correction without a reason":       db.CorrectJob{Job: "J", On: day(1), More: lines("seal", 1)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if _, err := s.Do(t.Context(), s.workshop, uuid.New(), act); !errors.Is(err, inventory.ErrInvalid) {

@@ -561,19 +561,22 @@ DECLARE
     of_job  job := open_job(shop, r->>'job', today);
     good_on date := GREATEST(today, of_job.bench_date);
     locked  shelf_lot[];
-    line    jsonb;
+    line    record;
     one     record;
     answer  done;
 BEGIN
     PERFORM still_good(shop, r->'lines', good_on);
     locked := lock_lots(shop, items_of(r->'lines'));
-    FOR line IN SELECT jsonb_array_elements(r->'lines') LOOP
-        one := keep_free(shop, locked, doing, of_job.job, line, good_on, today);
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(r->'lines') AS l
+    LOOP
+        one := keep_free(shop, ARRAY(SELECT l.lot FROM unnest(locked) AS l WHERE l.item = line.item), doing, of_job.job, line.item,
+            line.lot, good_on, today, line.qty);
         answer.kept := answer.kept || one.kept;
         IF one.lacking > 0 THEN
-            PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
-            PERFORM refuse('short', jsonb_build_object('item', line->>'item', 'lot', coalesce(line->>'lot', ''),
-                'found', (line->>'qty')::bigint - one.lacking, 'expected', line->'qty'));
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
+                'found', line.qty - one.lacking, 'expected', line.qty));
         END IF;
     END LOOP;
     RETURN answer;
@@ -586,15 +589,15 @@ CREATE FUNCTION circlip.act_set_aside_all(shop bigint, doing uuid, r jsonb) RETU
     AS $$
 DECLARE
     today   date := (r->>'on')::date;
-    lots_of jsonb;
+    lots_of jsonb; -- of each item, those that are locked
     of_job  record;
-    line    jsonb;
+    line    record;
     one     record;
     ones    set_aside[]; -- of one job: appending to a long array copies it
     kept    set_aside[];
 BEGIN
     SELECT jsonb_object_agg(l.item, l.lots) INTO lots_of FROM (
-        SELECT l.item, jsonb_agg(l.lot) AS lots
+        SELECT l.item, array_agg(l.lot) AS lots
         FROM unnest(lock_lots(shop, ARRAY(SELECT DISTINCT i FROM jsonb_array_elements(r->'jobs') AS j
             CROSS JOIN unnest(items_of(j->'lines')) AS i))) AS l GROUP BY l.item) AS l;
     FOR of_job IN SELECT (open_job(shop, j->>'job', today)).bench_date, j->>'job' AS job, j->'lines' AS lines
@@ -602,12 +605,14 @@ BEGIN
     LOOP
         PERFORM still_good(shop, of_job.lines, GREATEST(today, of_job.bench_date));
         ones := NULL;
-        FOR line IN SELECT jsonb_array_elements(of_job.lines) LOOP
-            one := keep_free(shop, ARRAY(SELECT ROW(line->>'item', l)::shelf_lot
-                FROM jsonb_array_elements_text(lots_of->(line->>'item')) AS l), doing, of_job.job, line,
-                GREATEST(today, of_job.bench_date), today);
-            IF one.lacking = (line->>'qty')::bigint THEN
-                PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
+        FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty,
+                ARRAY(SELECT jsonb_array_elements_text(lots_of->(l->>'item'))) AS locked
+            FROM jsonb_array_elements(of_job.lines) AS l
+        LOOP
+            one := keep_free(shop, line.locked, doing, of_job.job, line.item, line.lot, GREATEST(today, of_job.bench_date), today,
+                line.qty);
+            IF one.lacking = line.qty THEN
+                PERFORM known(shop, line.item, line.lot);
             END IF;
             ones := ones || one.kept;
         END LOOP;
@@ -1121,13 +1126,24 @@ CREATE FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    jobs text[] := ARRAY[r->>'job', r->>'from'] || ARRAY(SELECT j->>'job' FROM jsonb_array_elements(coalesce(r->'jobs', '[]')) AS j);
+    jobs  text[] := ARRAY[r->>'job', r->>'from'] || ARRAY(SELECT j->>'job' FROM jsonb_array_elements(coalesce(r->'jobs', '[]')) AS j);
+    there text[];
+    held  bigint;
 BEGIN
     IF what = 'reverse' THEN
         jobs := jobs || ARRAY(SELECT m.ref FROM movement AS m WHERE m.workshop = shop AND m.item = r->>'item'
             AND m.lot = r->>'lot' AND m.seq = (r->>'seq')::bigint AND 'job' IN (m.from_place, m.to_place));
     END IF;
-    PERFORM FROM job AS j WHERE j.workshop = shop AND j.job = ANY (jobs) ORDER BY j.job FOR NO KEY UPDATE;
+    jobs := array_remove(jobs, NULL);
+    there := ARRAY(SELECT j.job::text FROM job AS j WHERE j.workshop = shop AND j.job = ANY (jobs)
+        ORDER BY j.job FOR NO KEY UPDATE);
+    FOR held IN SELECT DISTINCT hashtextextended('job ' || j, shop) FROM unnest(jobs) AS j WHERE j <> ALL (there) ORDER BY 1 LOOP
+        PERFORM pg_advisory_xact_lock(held);
+    END LOOP;
+    IF what <> 'book job' AND EXISTS (SELECT FROM job AS j
+        WHERE j.workshop = shop AND j.job = ANY (jobs) AND j.job <> ALL (there)) THEN
+        RAISE EXCEPTION 'a job of % was booked meanwhile', jobs USING ERRCODE = 'serialization_failure';
+    END IF;
 END $$;
 
 ALTER FUNCTION circlip.hold_jobs(shop bigint, what text, r jsonb) OWNER TO circlip_owner;
@@ -1365,23 +1381,26 @@ END $$;
 
 ALTER FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) OWNER TO circlip_owner;
 
-CREATE FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) RETURNS record
+CREATE FUNCTION circlip.keep_free(shop bigint, locked text[], doing uuid, for_job text, of_item text, of_lot text, good_on date, today date, INOUT lacking bigint, OUT kept circlip.set_aside[]) RETURNS record
     LANGUAGE plpgsql
     AS $$
 DECLARE
     c    record;
     part bigint;
 BEGIN
-    lacking := (line->>'qty')::bigint;
-    FOR c IN SELECT * FROM candidates(shop, locked, line->>'item', coalesce(line->>'lot', ''), '', good_on) WHERE free > 0 LOOP
-        EXIT WHEN lacking = 0;
+    FOR c IN SELECT b.lot, b.on_hand - b.reserved AS free FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND b.lot = ANY (locked) AND of_lot IN ('', b.lot)
+          AND b.on_hand > b.reserved AND b.expires_on > good_on
+        ORDER BY b.expires_on, b.received_on, b.lot
+    LOOP
         part := LEAST(c.free, lacking);
-        kept := array_append(kept, keep(shop, doing, line->>'item', c.lot, for_job, part, 'set aside', today));
+        kept := kept || keep(shop, doing, of_item, c.lot, for_job, part, 'set aside', today);
         lacking := lacking - part;
+        EXIT WHEN lacking = 0;
     END LOOP;
 END $$;
 
-ALTER FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) OWNER TO circlip_owner;
+ALTER FUNCTION circlip.keep_free(shop bigint, locked text[], doing uuid, for_job text, of_item text, of_lot text, good_on date, today date, INOUT lacking bigint, OUT kept circlip.set_aside[]) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.known(shop bigint, of_item text, of_lot text) RETURNS void
     LANGUAGE plpgsql
@@ -2085,10 +2104,13 @@ ALTER FUNCTION circlip.stage() OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) RETURNS void
     LANGUAGE plpgsql
-    AS $$
+    AS $_$
 DECLARE
     old record;
 BEGIN
+    IF NOT jsonb_path_exists(lines, '$[*].lot ? (@ <> "")') THEN
+        RETURN;
+    END IF;
     SELECT l.item, l.lot, l.expires_on INTO old
         FROM jsonb_array_elements(lines) WITH ORDINALITY AS j(line, n)
         JOIN lot AS l ON l.workshop = shop AND l.item = j.line->>'item' AND l.lot = j.line->>'lot'
@@ -2097,7 +2119,7 @@ BEGIN
         PERFORM refuse('conflict', jsonb_build_object('item', old.item, 'lot', old.lot,
             'reason', format('it expires on %s and is wanted for %s', old.expires_on, that_day)));
     END IF;
-END $$;
+END $_$;
 
 ALTER FUNCTION circlip.still_good(shop bigint, lines jsonb, that_day date) OWNER TO circlip_owner;
 
@@ -3147,8 +3169,8 @@ GRANT ALL ON FUNCTION circlip.join_lot(shop bigint, INOUT locked circlip.shelf_l
 REVOKE ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.keep(shop bigint, doing uuid, of_item text, of_lot text, for_job text, amount bigint, reason text, today date) TO circlip_app;
 
-REVOKE ALL ON FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) FROM PUBLIC;
-GRANT ALL ON FUNCTION circlip.keep_free(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date, OUT kept circlip.set_aside[], OUT lacking bigint) TO circlip_app;
+REVOKE ALL ON FUNCTION circlip.keep_free(shop bigint, locked text[], doing uuid, for_job text, of_item text, of_lot text, good_on date, today date, INOUT lacking bigint, OUT kept circlip.set_aside[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.keep_free(shop bigint, locked text[], doing uuid, for_job text, of_item text, of_lot text, good_on date, today date, INOUT lacking bigint, OUT kept circlip.set_aside[]) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.known(shop bigint, of_item text, of_lot text) TO circlip_app;

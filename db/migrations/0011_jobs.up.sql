@@ -92,6 +92,9 @@ CREATE FUNCTION still_good(shop bigint, lines jsonb, that_day date) RETURNS void
 DECLARE
     old record;
 BEGIN
+    IF NOT jsonb_path_exists(lines, '$[*].lot ? (@ <> "")') THEN
+        RETURN;
+    END IF;
     SELECT l.item, l.lot, l.expires_on INTO old
         FROM jsonb_array_elements(lines) WITH ORDINALITY AS j(line, n)
         JOIN lot AS l ON l.workshop = shop AND l.item = j.line->>'item' AND l.lot = j.line->>'lot'
@@ -203,18 +206,21 @@ END $$;
 
 -- Free stock of the lots that are locked and good on a day, kept back for a job
 -- as far as it goes, first expired first; lacking is what it did not go for.
-CREATE FUNCTION keep_free(shop bigint, locked shelf_lot[], doing uuid, for_job text, line jsonb, good_on date, today date,
-        OUT kept set_aside[], OUT lacking bigint) LANGUAGE plpgsql AS $$
+CREATE FUNCTION keep_free(shop bigint, locked text[], doing uuid, for_job text, of_item text, of_lot text, good_on date,
+        today date, INOUT lacking bigint, OUT kept set_aside[]) LANGUAGE plpgsql AS $$
 DECLARE
     c    record;
     part bigint;
 BEGIN
-    lacking := (line->>'qty')::bigint;
-    FOR c IN SELECT * FROM candidates(shop, locked, line->>'item', coalesce(line->>'lot', ''), '', good_on) WHERE free > 0 LOOP
-        EXIT WHEN lacking = 0;
+    FOR c IN SELECT b.lot, b.on_hand - b.reserved AS free FROM balance AS b
+        WHERE b.workshop = shop AND b.item = of_item AND b.lot = ANY (locked) AND of_lot IN ('', b.lot)
+          AND b.on_hand > b.reserved AND b.expires_on > good_on
+        ORDER BY b.expires_on, b.received_on, b.lot
+    LOOP
         part := LEAST(c.free, lacking);
-        kept := array_append(kept, keep(shop, doing, line->>'item', c.lot, for_job, part, 'set aside', today));
+        kept := kept || keep(shop, doing, of_item, c.lot, for_job, part, 'set aside', today);
         lacking := lacking - part;
+        EXIT WHEN lacking = 0;
     END LOOP;
 END $$;
 
@@ -225,19 +231,22 @@ DECLARE
     of_job  job := open_job(shop, r->>'job', today);
     good_on date := GREATEST(today, of_job.bench_date);
     locked  shelf_lot[];
-    line    jsonb;
+    line    record;
     one     record;
     answer  done;
 BEGIN
     PERFORM still_good(shop, r->'lines', good_on);
     locked := lock_lots(shop, items_of(r->'lines'));
-    FOR line IN SELECT jsonb_array_elements(r->'lines') LOOP
-        one := keep_free(shop, locked, doing, of_job.job, line, good_on, today);
+    FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty
+        FROM jsonb_array_elements(r->'lines') AS l
+    LOOP
+        one := keep_free(shop, ARRAY(SELECT l.lot FROM unnest(locked) AS l WHERE l.item = line.item), doing, of_job.job, line.item,
+            line.lot, good_on, today, line.qty);
         answer.kept := answer.kept || one.kept;
         IF one.lacking > 0 THEN
-            PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
-            PERFORM refuse('short', jsonb_build_object('item', line->>'item', 'lot', coalesce(line->>'lot', ''),
-                'found', (line->>'qty')::bigint - one.lacking, 'expected', line->'qty'));
+            PERFORM known(shop, line.item, line.lot);
+            PERFORM refuse('short', jsonb_build_object('item', line.item, 'lot', line.lot,
+                'found', line.qty - one.lacking, 'expected', line.qty));
         END IF;
     END LOOP;
     RETURN answer;
@@ -248,15 +257,15 @@ END $$;
 CREATE FUNCTION act_set_aside_all(shop bigint, doing uuid, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
 DECLARE
     today   date := (r->>'on')::date;
-    lots_of jsonb;
+    lots_of jsonb; -- of each item, those that are locked
     of_job  record;
-    line    jsonb;
+    line    record;
     one     record;
     ones    set_aside[]; -- of one job: appending to a long array copies it
     kept    set_aside[];
 BEGIN
     SELECT jsonb_object_agg(l.item, l.lots) INTO lots_of FROM (
-        SELECT l.item, jsonb_agg(l.lot) AS lots
+        SELECT l.item, array_agg(l.lot) AS lots
         FROM unnest(lock_lots(shop, ARRAY(SELECT DISTINCT i FROM jsonb_array_elements(r->'jobs') AS j
             CROSS JOIN unnest(items_of(j->'lines')) AS i))) AS l GROUP BY l.item) AS l;
     FOR of_job IN SELECT (open_job(shop, j->>'job', today)).bench_date, j->>'job' AS job, j->'lines' AS lines
@@ -264,12 +273,14 @@ BEGIN
     LOOP
         PERFORM still_good(shop, of_job.lines, GREATEST(today, of_job.bench_date));
         ones := NULL;
-        FOR line IN SELECT jsonb_array_elements(of_job.lines) LOOP
-            one := keep_free(shop, ARRAY(SELECT ROW(line->>'item', l)::shelf_lot
-                FROM jsonb_array_elements_text(lots_of->(line->>'item')) AS l), doing, of_job.job, line,
-                GREATEST(today, of_job.bench_date), today);
-            IF one.lacking = (line->>'qty')::bigint THEN
-                PERFORM known(shop, line->>'item', coalesce(line->>'lot', ''));
+        FOR line IN SELECT l->>'item' AS item, coalesce(l->>'lot', '') AS lot, (l->>'qty')::bigint AS qty,
+                ARRAY(SELECT jsonb_array_elements_text(lots_of->(l->>'item'))) AS locked
+            FROM jsonb_array_elements(of_job.lines) AS l
+        LOOP
+            one := keep_free(shop, line.locked, doing, of_job.job, line.item, line.lot, GREATEST(today, of_job.bench_date), today,
+                line.qty);
+            IF one.lacking = line.qty THEN
+                PERFORM known(shop, line.item, line.lot);
             END IF;
             ones := ones || one.kept;
         END LOOP;

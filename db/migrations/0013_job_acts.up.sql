@@ -328,16 +328,28 @@ BEGIN
 END $$;
 
 -- Locks the jobs that a request speaks of. A movement that is undone is a job's
--- where it went there.
+-- where it went there. A job that is not there yet has no row to be locked: its
+-- code is, and where it was booked by then the act starts anew.
 CREATE FUNCTION hold_jobs(shop bigint, what text, r jsonb) RETURNS void LANGUAGE plpgsql AS $$
 DECLARE
-    jobs text[] := ARRAY[r->>'job', r->>'from'] || ARRAY(SELECT j->>'job' FROM jsonb_array_elements(coalesce(r->'jobs', '[]')) AS j);
+    jobs  text[] := ARRAY[r->>'job', r->>'from'] || ARRAY(SELECT j->>'job' FROM jsonb_array_elements(coalesce(r->'jobs', '[]')) AS j);
+    there text[];
+    held  bigint;
 BEGIN
     IF what = 'reverse' THEN
         jobs := jobs || ARRAY(SELECT m.ref FROM movement AS m WHERE m.workshop = shop AND m.item = r->>'item'
             AND m.lot = r->>'lot' AND m.seq = (r->>'seq')::bigint AND 'job' IN (m.from_place, m.to_place));
     END IF;
-    PERFORM FROM job AS j WHERE j.workshop = shop AND j.job = ANY (jobs) ORDER BY j.job FOR NO KEY UPDATE;
+    jobs := array_remove(jobs, NULL);
+    there := ARRAY(SELECT j.job::text FROM job AS j WHERE j.workshop = shop AND j.job = ANY (jobs)
+        ORDER BY j.job FOR NO KEY UPDATE);
+    FOR held IN SELECT DISTINCT hashtextextended('job ' || j, shop) FROM unnest(jobs) AS j WHERE j <> ALL (there) ORDER BY 1 LOOP
+        PERFORM pg_advisory_xact_lock(held);
+    END LOOP;
+    IF what <> 'book job' AND EXISTS (SELECT FROM job AS j
+        WHERE j.workshop = shop AND j.job = ANY (jobs) AND j.job <> ALL (there)) THEN
+        RAISE EXCEPTION 'a job of % was booked meanwhile', jobs USING ERRCODE = 'serialization_failure';
+    END IF;
 END $$;
 
 CREATE OR REPLACE FUNCTION dispatch(shop bigint, doing uuid, what text, r jsonb) RETURNS done LANGUAGE plpgsql AS $$
