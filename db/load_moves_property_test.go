@@ -20,9 +20,12 @@ type turmoil struct {
 	*rand.Rand
 	book     papers
 	workshop int64
+	did      map[string]int // acts that were not refused
 	refused  int
 	loads    int
 }
+
+const turmoilSteps = 40
 
 var turmoilItems = []string{"wiper-35", "oil-15", "grease", "kit-35"}
 
@@ -36,7 +39,7 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 	qty := inventory.Quantity(1 + u.IntN(30))
 	late := ""
 	var act db.Act
-	switch u.IntN(12) {
+	switch u.IntN(17) {
 	case 0, 1:
 		act = db.Receive{Item: item, Lot: fmt.Sprint("L", u.IntN(4)), Qty: qty, Order: fmt.Sprint("PO", 10+n), On: day, Expires: on(time.December, 1)}
 	case 2:
@@ -56,6 +59,8 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 		late = "orders"
 		supplier := map[string]string{"oil-15": "cobbet", "grease": "cobbet"}[item]
 		u.book[late] += fmt.Sprintf("PO%d,%s,%s,1,2026-01-20,,%s,1,\n", 200+n, item, cmp.Or(supplier, "ravelin"), day)
+	case 10, 11, 12, 13, 14:
+		act = u.ofAJob(n, db.Line{Item: item, Qty: 1 + qty%3})
 	default:
 		late = "job_use"
 		job := fmt.Sprint("J", 100+n)
@@ -71,6 +76,33 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 		u.refused++
 	} else if err != nil {
 		t.Fatalf("%#v: %v", act, err)
+	} else {
+		u.did[fmt.Sprintf("%T", act)]++
+	}
+}
+
+// ofAJob is an act on one of a few jobs, some of which the book tells of too,
+// one after the other by day.
+func (u *turmoil) ofAJob(n int, line db.Line) db.Act {
+	day := on(time.February, 21) + inventory.Date(n)
+	job, lines := []string{"J1", "J3", "B0", "B1"}[u.IntN(4)], []db.Line{line}
+	bar := float64(u.IntN(9))
+	setup, reading := &inventory.Setup{AirBar: &bar, Note: fmt.Sprint("visit ", n)}, &inventory.Reading{Hours: bar, Reset: true}
+	switch u.IntN(8) {
+	case 0, 1:
+		return db.BookJob{Job: fmt.Sprint("B", u.IntN(2)), Unit: "F1", Services: []string{"lower"}, On: day, Bench: day + 3, Reading: reading, Before: setup}
+	case 2:
+		return db.MoveJob{Job: job, On: day, Bench: day + 7}
+	case 3:
+		return db.CancelJob{Job: job, NoShow: u.IntN(2) == 0, On: day}
+	case 4:
+		return db.SetAside{Job: job, On: day, Lines: lines}
+	case 5:
+		return db.CloseJob{Job: job, On: day, Used: lines, Wasted: []db.Line{{Item: "ring-10", Qty: 1}}, After: setup}
+	case 6:
+		return db.CorrectJob{Job: job, On: day, Reason: "miscounted", Less: lines}
+	default:
+		return db.CorrectJob{Job: job, On: day, Reason: "one more", More: lines}
 	}
 }
 
@@ -95,13 +127,13 @@ func (u *turmoil) tell(t testing.TB, bench *bench, table string) {
 func TestASavedBookLoadsToTheSameShelfWhateverCameFirst(t *testing.T) {
 	first, second := openBench(t), openBench(t)
 	const histories = 12
-	refused, loads := 0, 0
+	refused, loads, did := 0, 0, map[string]int{}
 	for seed := range uint64(histories) {
-		u := &turmoil{Rand: rand.New(rand.NewPCG(seed, 7)), book: orderingBook(t)}
+		u := &turmoil{Rand: rand.New(rand.NewPCG(seed, 7)), book: orderingBook(t), did: did}
 		name := fmt.Sprint("bench ", seed)
 		u.book = u.book.with(t, "settings", "north bench", name)
 		u.workshop = u.book.load(t, first).Workshop.ID
-		for n := range 30 {
+		for n := range turmoilSteps {
 			u.step(t, first, n)
 		}
 		is := saved(t, first, u.workshop).load(t, second).Workshop.ID
@@ -110,7 +142,12 @@ func TestASavedBookLoadsToTheSameShelfWhateverCameFirst(t *testing.T) {
 		second.mustBeSound(t, is)
 		refused, loads = refused+u.refused, loads+u.loads
 	}
-	if steps := histories * 30; refused > steps*2/3 || loads < steps/10 {
+	for _, kind := range []db.Act{db.Take{}, db.BookJob{}, db.MoveJob{}, db.CancelJob{}, db.SetAside{}, db.CloseJob{}, db.CorrectJob{}} {
+		if name := fmt.Sprintf("%T", kind); did[name] < 3 {
+			t.Errorf("%s was done %d times: the property hardly looked", name, did[name])
+		}
+	}
+	if steps := histories * turmoilSteps; refused > steps*2/3 || loads < steps/10 {
 		t.Errorf("of %d steps %d were refused and %d were loads: the property hardly looked", steps, refused, loads)
 	}
 }

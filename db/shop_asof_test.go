@@ -208,6 +208,7 @@ func TestTheDayAJobWasCalledOff(t *testing.T) {
 func TestWhatIsSetAsideStandsWithItsLot(t *testing.T) {
 	bench := openBench(t)
 	w := smallBook().load(t, bench).Workshop.ID
+	bench.performed(t, w, db.BookJob{Job: "J9", Unit: "S1", Services: []string{"can"}, On: on(time.March, 2), Bench: on(time.March, 12)})
 	for _, job := range []string{"J3", "J9"} {
 		_, err := bench.Do(t.Context(), w, uuid.New(), db.SetAside{Job: job, On: on(time.March, 3), Lines: []db.Line{{Item: "wiper-35", Qty: 2}}})
 		if err != nil {
