@@ -26,19 +26,11 @@ type rhythm struct {
 // equal ones the faster. An item that nobody offers is protected for as long
 // as the workshop's slowest supplier takes, and cannot be ordered.
 func (v *view) rhythmOf(item inventory.Item) (rhythm, bool) {
-	offers := slices.Clone(v.offers[item.Code])
-	if len(offers) == 0 {
+	o, offered := inventory.UsualOffer(v.offers[item.Code], v.leadDays)
+	if !offered {
 		return v.slowest(), false
 	}
-	slices.SortStableFunc(offers, func(a, b inventory.Offer) int {
-		return cmp.Or(
-			cmp.Compare(a.FromPacks, b.FromPacks),
-			cmp.Compare(int64(a.Price)*int64(b.PackQty), int64(b.Price)*int64(a.PackQty)),
-			cmp.Compare(v.leadDays(a), v.leadDays(b)),
-			cmp.Compare(a.Supplier, b.Supplier),
-		)
-	})
-	return v.rhythm(offers[0]), true
+	return v.rhythm(o), true
 }
 
 func (v *view) rhythm(o inventory.Offer) rhythm {
