@@ -36,7 +36,7 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 	qty := inventory.Quantity(1 + u.IntN(30))
 	late := ""
 	var act db.Act
-	switch u.IntN(12) {
+	switch u.IntN(13) {
 	case 0, 1:
 		act = db.Receive{Item: item, Lot: fmt.Sprint("L", u.IntN(4)), Qty: qty, Order: fmt.Sprint("PO", 10+n), On: day, Expires: on(time.December, 1)}
 	case 2:
@@ -56,6 +56,9 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 		late = "orders"
 		supplier := map[string]string{"oil-15": "cobbet", "grease": "cobbet"}[item]
 		u.book[late] += fmt.Sprintf("PO%d,%s,%s,1,2026-01-20,,%s,1,\n", 200+n, item, cmp.Or(supplier, "ravelin"), day)
+	case 12: // of few sheets, so that some come twice
+		act = db.Place{Sheet: fmt.Sprintf("%032x", u.IntN(4)), Order: fmt.Sprint("PO", 300+n), Supplier: "ravelin", On: day,
+			Lines: []db.PlaceLine{{Item: item, Packs: 1, PackQty: qty}}}
 	default:
 		late = "job_use"
 		job := fmt.Sprint("J", 100+n)

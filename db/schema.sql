@@ -866,6 +866,31 @@ END $$;
 
 ALTER FUNCTION circlip.import_papers(shop bigint) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) RETURNS bigint
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'circlip', 'pg_temp'
+    AS $$
+DECLARE
+    doing    uuid := gen_random_uuid();
+    recorded bigint;
+BEGIN
+    INSERT INTO act (workshop, act, kind, request_sha256, result, proof)
+    VALUES (shop, doing, 'sheets', sha256(convert_to(jsonb_build_array(sheets, orders, placed)::text, 'UTF8')),
+        jsonb_build_object('sheets', cardinality(sheets)), sha256(''));
+    INSERT INTO order_sheet (workshop, sheet, order_code, placed_on, act)
+        SELECT shop, n.sheet, n.order_code, n.placed_on, doing
+        FROM unnest(sheets, orders, placed) AS n (sheet, order_code, placed_on)
+        WHERE EXISTS (SELECT FROM order_line AS o WHERE o.workshop = shop AND o.order_code = n.order_code);
+    GET DIAGNOSTICS recorded = ROW_COUNT;
+    IF recorded <> cardinality(sheets) THEN
+        RAISE EXCEPTION 'import of % sheets, found orders for % of them', cardinality(sheets), recorded
+            USING ERRCODE = 'foreign_key_violation', CONSTRAINT = 'order_sheet_order_known', TABLE = 'order_sheet';
+    END IF;
+    RETURN recorded;
+END $$;
+
+ALTER FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -2390,6 +2415,9 @@ GRANT ALL ON FUNCTION circlip.import_movements(shop bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.import_papers(shop bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.import_papers(shop bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.import_sheets(shop bigint, sheets text[], orders text[], placed date[]) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.in_kit(shop bigint, of_kit text, parts jsonb) TO circlip_app;
