@@ -106,6 +106,10 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 	}
 	list = slices.DeleteFunc(list, func(w buy) bool { return w.qty > most })
 	list = append(list, usual)
+	all := slices.Clone(list)
+	list = slices.DeleteFunc(list, func(w buy) bool {
+		return slices.ContainsFunc(all, func(by buy) bool { return b.undercuts(by, w) })
+	})
 	slices.SortStableFunc(list, func(x, y buy) int {
 		return cmp.Or(
 			cmp.Compare(src.priced[x.offer].Arrives, src.priced[y.offer].Arrives),
@@ -114,6 +118,14 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 		)
 	})
 	return slices.Compact(list)
+}
+
+// undercuts reports whether the same packs of the same supplier cost less by
+// another of its offers. Nobody pays more for them, if only to reach a minimum.
+func (b *buyer) undercuts(by, w buy) bool {
+	src := b.source(w.item)
+	x, y := src.offers[by.offer], src.offers[w.offer]
+	return by.total < w.total && by.packs == w.packs && x.Supplier == y.Supplier && x.PackQty == y.PackQty
 }
 
 // fewestOf is, of every offer that comes in time, the fewest packs that bring so

@@ -33,6 +33,10 @@ func anyOffers(t *rapid.T, item inventory.Item) []inventory.Offer {
 		offers = append(offers, o)
 		if rapid.Bool().Draw(t, "price break") {
 			o.FromPacks, o.Price = rapid.IntRange(2, 8).Draw(t, "from"), o.Price*8/10
+			if rapid.Bool().Draw(t, "with rules of its own") {
+				lead := rapid.SampledFrom([]int{1, 4, 8, 30}).Draw(t, "lead")
+				o.MinPacks, o.Multiple, o.LeadDays = rapid.IntRange(0, 9).Draw(t, "least"), rapid.IntRange(0, 7).Draw(t, "multiple"), &lead
+			}
 			offers = append(offers, o)
 		}
 	}
@@ -246,14 +250,6 @@ func soldSo(t *rapid.T, shop inventory.Shop, supplier string, l Line) {
 			t.Errorf("%s: %d packs at %d, and the break %+v holds", l.Item.Code, l.Packs, l.Price, o)
 		}
 	}
-}
-
-// leadOf is the days in which an offer comes.
-func leadOf(shop inventory.Shop, o inventory.Offer) int {
-	if o.LeadDays != nil {
-		return *o.LeadDays
-	}
-	return shop.Suppliers[slices.IndexFunc(shop.Suppliers, func(s inventory.Supplier) bool { return s.Code == o.Supplier })].LeadDays
 }
 
 func addsUp(t *rapid.T, p Plan) {
