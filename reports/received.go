@@ -23,6 +23,7 @@ type Receiving struct {
 // to come.
 type ReceivedLine struct {
 	Item           inventory.Item
+	Supplier       inventory.Supplier
 	Lot            string
 	Expires        inventory.Date
 	Ordered        int // packs
@@ -89,7 +90,7 @@ func priceRemarks(r Receiving) []string {
 			word, by = "less", -by
 		}
 		remarks = append(remarks, fmt.Sprintf("%s: charged %s a pack where %s was ordered at: %s %s in all; ask %s",
-			l.Item.Code, amount(l.Charged, r.Currency), amount(l.Asked, r.Currency), amount(by*inventory.Money(l.Now), r.Currency), word, supplierName(r.Supplier)))
+			l.Item.Code, amount(l.Charged, r.Currency), amount(l.Asked, r.Currency), amount(by*inventory.Money(l.Now), r.Currency), word, supplierName(l.Supplier)))
 	}
 	return slices.Clip(remarks)
 }

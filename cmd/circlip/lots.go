@@ -59,6 +59,9 @@ func (c lotsInspectCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
+		if _, err := lotOf(shop, c.Item, c.Lot+inventory.InspectedMark); err == nil {
+			c.Lot += inventory.InspectedMark // it goes on under that name; told twice it is refused as such
+		}
 		lot, err := lotOf(shop, c.Item, c.Lot)
 		if err != nil {
 			return nil, err
@@ -67,7 +70,7 @@ func (c lotsInspectCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
-		return db.Extend{Item: c.Item, Lot: c.Lot, Until: until, By: c.By, Note: c.Note, On: shop.AsOf}, nil
+		return db.Extend{Item: c.Item, Lot: c.Lot, Until: until, By: strings.TrimSpace(c.By), Note: c.Note, On: shop.AsOf}, nil
 	})
 }
 
