@@ -47,8 +47,8 @@ func (b *buyer) basket(packs []int) (basket, error) {
 	if len(buys) == 0 {
 		return basket{}, nil
 	}
-	choice, err := order.Cheapest(p, order.Effort{})
-	if err != nil && !errors.Is(err, order.ErrMinimum) {
+	choice, err := cheapest(p)
+	if err != nil {
 		return basket{}, fmt.Errorf("suppliers: %w", err)
 	}
 	best := basket{total: choice.Cost, apart: choice.Cost - choice.Bound}
@@ -63,6 +63,21 @@ func (b *buyer) basket(packs []int) (basket, error) {
 		}
 	}
 	return best, nil
+}
+
+// cheapest is the choice that meets the minimums; where none does, all that are
+// in reach, and where that cannot be either, the cheapest without them.
+func cheapest(p order.Problem) (order.Choice, error) {
+	choice, err := order.Cheapest(p, order.Effort{})
+	if !errors.Is(err, order.ErrMinimum) {
+		return choice, err
+	}
+	if eased, some := p.Eased(); some {
+		if kept, err := order.Cheapest(eased, order.Effort{}); err == nil {
+			return kept, nil
+		}
+	}
+	return choice, nil
 }
 
 // suppliers are the shop's, with what an order to each costs beside its goods.
