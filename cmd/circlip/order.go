@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -140,7 +141,20 @@ func (s *session) folder(out, workshop string) (string, error) {
 		}
 		out = filepath.Join(home, fileWord(workshop))
 	}
-	return out, os.MkdirAll(out, 0o755)
+	return out, takesFiles(out)
+}
+
+// takesFiles makes a folder and tries it, before an order is recorded whose
+// sheets, with their notes, would then have nowhere to go.
+func takesFiles(dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	trial, err := os.CreateTemp(dir, ".circlip-*")
+	if err != nil {
+		return fmt.Errorf("found that no file can be written to %s, expected a folder for the sheets: %w", dir, errors.Unwrap(err))
+	}
+	return errors.Join(trial.Close(), os.Remove(trial.Name()))
 }
 
 // writeOrder writes the sheet to send and the one to receive with, and notes

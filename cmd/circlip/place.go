@@ -208,7 +208,7 @@ func (c placeCommand) record(s *session, store opened, workshop int64, placing *
 			return fmt.Errorf("order to %s: %w%s", o.Order.Supplier.Code, err, already(placing.Orders[:i]))
 		}
 		if err := writeOrder(dir, *placing, o, nil); err != nil {
-			return fmt.Errorf("order %s is placed, its sheets are not written: %w", o.Code, err)
+			return fmt.Errorf("order %s is placed, its sheets are not written: %w; circlip order sheets %s writes them, without the notes", o.Code, err, o.Code)
 		}
 	}
 	return nil
