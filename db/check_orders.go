@@ -23,7 +23,7 @@ SELECT @sheet::text, '', '', 0::bigint, 'sheet ' || s.sheet || ' without order '
 FROM circlip.order_sheet AS s
 WHERE s.workshop = @workshop
 	AND NOT (EXISTS (SELECT FROM circlip.order_line AS o WHERE o.workshop = s.workshop AND o.order_code = s.order_code)
-		AND EXISTS (SELECT FROM circlip.act AS a WHERE a.workshop = s.workshop AND a.act = s.act AND a.kind = 'place'))
+		AND EXISTS (SELECT FROM circlip.act AS a WHERE a.workshop = s.workshop AND a.act = s.act AND a.kind IN ('place', 'sheets')))
 UNION ALL
 SELECT @delivery, coalesce(d.item, m.item), coalesce(d.lot, m.lot), coalesce(d.seq, m.seq),
 	CASE WHEN m.act IS NULL THEN d.packs || ' packs of order ' || d.order_code || ' without a movement'

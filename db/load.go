@@ -119,6 +119,7 @@ func (r LoadReport) written() (rows int) {
 //     they and the ledger change in the same transaction, here and in every act,
 //     so that a row in them is a row in the ledger. Moves are noted that the
 //     ledger does not have (load/known.sql); what they tell is not told again.
+//     Sheets that orders were placed by are spent from then on (load/sheets.sql).
 //  4. Some items at a time, their history is replayed into movements, around the
 //     moves as they are, and the ledger records both with its own checks.
 type loading struct {
@@ -173,6 +174,9 @@ func (l *loading) run(ctx context.Context) error {
 		return l.faults
 	}
 	if err := l.merge(ctx); err != nil {
+		return err
+	}
+	if _, err := l.tx.Exec(ctx, loadSQL("sheets"), l.args()); err != nil {
 		return err
 	}
 	return l.tell(ctx)

@@ -39,7 +39,7 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 	qty := inventory.Quantity(1 + u.IntN(30))
 	late := ""
 	var act db.Act
-	switch u.IntN(17) {
+	switch u.IntN(18) {
 	case 0, 1:
 		act = db.Receive{Item: item, Lot: fmt.Sprint("L", u.IntN(4)), Qty: qty, Order: fmt.Sprint("PO", 10+n), On: day, Expires: on(time.December, 1)}
 	case 2:
@@ -61,6 +61,9 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 		u.book[late] += fmt.Sprintf("PO%d,%s,%s,1,2026-01-20,,%s,1,\n", 200+n, item, cmp.Or(supplier, "ravelin"), day)
 	case 10, 11, 12, 13, 14:
 		act = u.ofAJob(n, db.Line{Item: item, Qty: 1 + qty%3})
+	case 17: // of few sheets, so that some come twice
+		act = db.Place{Sheet: fmt.Sprintf("%032x", u.IntN(4)), Order: fmt.Sprint("PO", 300+n), Supplier: "ravelin", On: day,
+			Lines: []db.PlaceLine{{Item: item, Packs: 1, PackQty: qty}}}
 	default:
 		late = "job_use"
 		job := fmt.Sprint("J", 100+n)

@@ -48,7 +48,7 @@ func everyAct() []db.Act {
 		db.Count{Item: "wiper-35", Found: 20, Ref: "box", On: march(4)},
 		db.Waste{Item: "wiper-35", Lot: "W7", Qty: 2, Ref: "by mistake", On: march(5)},
 		db.Reverse{Item: "wiper-35", Lot: "W7", Seq: 4, On: march(5)},
-		db.Place{Order: "PO8", Supplier: "ravelin", On: march(6), Lines: []db.PlaceLine{
+		db.Place{Sheet: oneSheet, Order: "PO8", Supplier: "ravelin", On: march(6), Lines: []db.PlaceLine{
 			{Item: "kit-35", Packs: 3, PackQty: 1, Price: 19_90, Due: march(10)}, {Item: "wiper-35", Packs: 2, PackQty: 10, Price: 42_50}}},
 		db.Deliver{Order: "PO8", On: march(9), Lines: []db.DeliverLine{
 			{Item: "kit-35", Packs: 2, Qty: 2, Expires: on(time.November, 30), UnitCost: 199_0000}, {Item: "wiper-35", Packs: 1, Qty: 9, Lot: "W8"}}},
@@ -59,6 +59,11 @@ func everyAct() []db.Act {
 		db.OpenContainer{Item: "oil-15", Lot: "PO1", Qty: 5_000, Until: on(time.September, 14), On: march(14)},
 	}
 }
+
+const (
+	oneSheet   = "0f1e2d3c4b5a69788796a5b4c3d2e1f0"
+	otherSheet = "1f1e2d3c4b5a69788796a5b4c3d2e1f0"
+)
 
 // theSame compares two workshops in all that a book can hold.
 func theSame(t testing.TB, what string, first, second *bench, a, b int64, today inventory.Date) {
@@ -74,6 +79,9 @@ func theSame(t testing.TB, what string, first, second *bench, a, b int64, today 
 	}
 	if diff := cmp.Diff(first.shop(t, a, today), second.shop(t, b, today), cmpopts.IgnoreFields(inventory.Lot{}, "SetAside")); diff != "" {
 		t.Errorf("%s: the shop differs: %s", what, diff)
+	}
+	if diff := cmp.Diff(first.sheets(t, a), second.sheets(t, b)); diff != "" {
+		t.Errorf("%s: the sheets that were placed differ: %s", what, diff)
 	}
 }
 

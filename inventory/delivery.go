@@ -7,6 +7,10 @@ type Delivery struct {
 	On              Date
 	Lines           []DeliveredLine
 	Closed          bool // what is still missing will not come
+
+	// Due is the packs of each item that were outstanding when the sheet was
+	// written, to tell one that was received already; nil: told by hand.
+	Due map[string]int
 }
 
 // DeliveredLine is one item of a delivery, as its papers and marks say.

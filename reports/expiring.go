@@ -15,7 +15,7 @@ func Ageing(p plan.Plan) Sheet {
 		Title: fmt.Sprintf("What ages out · %s · %s", p.Workshop, longDay(p.AsOf)),
 		Notes: []string{
 			"Lots that have expired, and those of which more is on hand than is expected to be used until then. The lot that expires first is used first. For lots that outlive the weeks of the plan, use is taken to go on as in them, up to a year from now.",
-			"A lot is good until the day before it expires. Where " + inventory.ISO2230 + " allows a longer life after an inspection, the day on which that would end stands beside it; circlip lots inspect records one.",
+			"A lot is good until the day before it expires. Where " + inventory.ISO2230 + " allows a longer life after an inspection, the day on which that would end stands beside it; circlip lots inspect records one. Where the maker printed a day, the maker decides.",
 		},
 		Columns: []Column{
 			{Name: "Expires on", Kind: DateKind},

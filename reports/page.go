@@ -56,6 +56,9 @@ func Page(p plan.Plan) string {
 // orderSentence says for how much to order by which day; who gets what stands
 // in the table below it.
 func orderSentence(p plan.Plan) string {
+	if len(p.Orders) == 0 && len(p.Limits) > 0 {
+		return "Nothing is ordered: what is needed goes beyond the limits, see below."
+	}
 	if len(p.Orders) == 0 {
 		return "Nothing to order today: what is on the shelf and on order lasts until the next delivery."
 	}

@@ -13,6 +13,15 @@ import (
 // words is a text as one line, however it was broken.
 func words(text string) string { return strings.Join(strings.Fields(text), " ") }
 
+func TestAnOrderThatLimitsCutToNothingIsNoGoodNews(t *testing.T) {
+	p := plan.Plan{AsOf: plans.AsOf, Currency: euro, Limits: []plan.Limit{{Kind: plan.BudgetLimit, Wanted: "EUR 48.70", Allowed: "EUR 0.00"}}}
+	for name, said := range map[string]string{"page": orderSentence(p), "summary": Summary(p).Empty} {
+		if !strings.HasPrefix(said, "Nothing is ordered: what is needed goes beyond the limits, see ") {
+			t.Errorf("found %q on the %s", said, name)
+		}
+	}
+}
+
 func TestThePageSaysByWhenToOrder(t *testing.T) {
 	order := func(by inventory.Date) plan.Order {
 		return plan.Order{PlaceBy: by, Total: 10_00, Lines: []plan.Line{{ExpectedOn: by}}}

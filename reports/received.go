@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"circlip/inventory"
 )
@@ -23,6 +24,7 @@ type Receiving struct {
 // to come.
 type ReceivedLine struct {
 	Item           inventory.Item
+	Supplier       inventory.Supplier
 	Lot            string
 	Expires        inventory.Date
 	Ordered        int // packs
@@ -58,7 +60,7 @@ func (l ReceivedLine) remark() string {
 func Received(r Receiving) Sheet {
 	s := Sheet{
 		Key: "received", Name: "Received",
-		Title: fmt.Sprintf("Received of order %s from %s · %s", r.Order, supplierName(r.Supplier), longDay(r.On)),
+		Title: fmt.Sprintf("Received of order %s from %s · %s", r.Order, strings.Join(r.senders(), " and "), longDay(r.On)),
 		Columns: []Column{
 			{Name: "Item", Wrap: true}, {Name: "Ordered", Unit: "packs", Kind: CountKind}, {Name: "Came", Unit: "packs", Kind: CountKind},
 			{Name: "Quantity", Kind: QuantityKind, Rank: 1}, {Name: "Lot", Rank: 2}, {Name: "Good until before", Kind: DateKind, Rank: 2},
@@ -76,6 +78,21 @@ func Received(r Receiving) Sheet {
 	return s
 }
 
+// senders are the suppliers of the lines: one, but where a book has lines to
+// several under one code.
+func (r Receiving) senders() []string {
+	var names []string
+	for _, l := range r.Lines {
+		if name := supplierName(l.Supplier); l.Now > 0 && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return []string{supplierName(r.Supplier)}
+	}
+	return names
+}
+
 // priceRemarks tells each price that is not the one ordered at, with what it
 // makes on this delivery.
 func priceRemarks(r Receiving) []string {
@@ -89,7 +106,7 @@ func priceRemarks(r Receiving) []string {
 			word, by = "less", -by
 		}
 		remarks = append(remarks, fmt.Sprintf("%s: charged %s a pack where %s was ordered at: %s %s in all; ask %s",
-			l.Item.Code, amount(l.Charged, r.Currency), amount(l.Asked, r.Currency), amount(by*inventory.Money(l.Now), r.Currency), word, supplierName(r.Supplier)))
+			l.Item.Code, amount(l.Charged, r.Currency), amount(l.Asked, r.Currency), amount(by*inventory.Money(l.Now), r.Currency), word, supplierName(l.Supplier)))
 	}
 	return slices.Clip(remarks)
 }

@@ -31,6 +31,9 @@ func Summary(p plan.Plan) Sheet {
 		Empty:   "Nothing to order: what is on the shelf and on order lasts until the next delivery. Make the plan again on the next order day.",
 		Remarks: slices.Concat(overdueRemark(p), movedSentences(p), elsewhere(p), p.Warnings),
 	}
+	if len(p.Limits) > 0 {
+		s.Empty = "Nothing is ordered: what is needed goes beyond the limits, see the sheet Limits."
+	}
 	for _, o := range p.Orders {
 		money := func(m inventory.Money, total string) Cell {
 			return Amount(m, p.Currency).With(Formula{Sheet: orderKey(o), Total: total})

@@ -7,6 +7,7 @@ import (
 
 	"circlip/db"
 	"circlip/inventory"
+	"circlip/reports/plan"
 )
 
 type jobCommand struct {
@@ -126,11 +127,11 @@ func (c jobSetAsideCommand) Run(s *session) error {
 			}
 		}
 		if len(c.Line) > 0 {
-			lines, err := linesOf(shop, c.Line)
+			lines, err := typedLines(shop, c.Line)
 			return db.SetAside{Job: c.Job[0], On: shop.AsOf, Lines: lines}, err
 		}
 		act := db.SetAsideAll{On: shop.AsOf}
-		for _, kit := range inventory.Kits(shop) {
+		for _, kit := range inventory.Kits(plan.Taught(shop)) {
 			wanted := slices.Contains(c.Job, kit.Job) || len(c.Job) == 0 && kit.BenchDate <= until
 			if lines := promised(kit); wanted && len(lines) > 0 {
 				act.Jobs = append(act.Jobs, db.JobLines{Job: kit.Job, Lines: lines})
@@ -163,7 +164,7 @@ type jobTakeOverCommand struct {
 
 func (c jobTakeOverCommand) Run(s *session) error {
 	return s.act("", func(shop inventory.Shop) (db.Act, error) {
-		lines, err := linesOf(shop, c.Lines)
+		lines, err := typedLines(shop, c.Lines)
 		return db.TakeOver{From: c.From, Job: c.Job, Reason: c.Reason, On: shop.AsOf, Lines: lines}, err
 	})
 }
@@ -195,15 +196,15 @@ func (c jobCloseCommand) Run(s *session) error {
 		if on > shop.AsOf {
 			return nil, fmt.Errorf("job %s: found done on %s, expected no day after %s: it is not done before it is", c.Job, on, shop.AsOf)
 		}
-		typed, err := linesOf(shop, c.Lines)
+		typed, err := typedLines(shop, c.Lines)
 		if err != nil {
 			return nil, err
 		}
-		waste, err := linesOf(shop, c.Waste)
+		waste, err := typedLines(shop, c.Waste)
 		if err != nil {
 			return nil, fmt.Errorf("--waste: %w", err)
 		}
-		back, err := linesOf(shop, c.Back)
+		back, err := typedLines(shop, c.Back)
 		if err != nil {
 			return nil, fmt.Errorf("--back: %w", err)
 		}
@@ -235,11 +236,11 @@ type jobCorrectCommand struct {
 
 func (c jobCorrectCommand) Run(s *session) error {
 	return s.act("Job "+c.Job+" is corrected.", func(shop inventory.Shop) (db.Act, error) {
-		more, err := linesOf(shop, c.More)
+		more, err := typedLines(shop, c.More)
 		if err != nil {
 			return nil, fmt.Errorf("--more: %w", err)
 		}
-		less, err := linesOf(shop, c.Less)
+		less, err := typedLines(shop, c.Less)
 		if err != nil {
 			return nil, fmt.Errorf("--less: %w", err)
 		}
@@ -259,9 +260,9 @@ func openJob(shop inventory.Shop, code string) (inventory.Job, error) {
 	return shop.Jobs[at], nil
 }
 
-// linesOf reads ITEM=QTY, or ITEM/LOT=QTY, in each item's measure; the item as it
+// typedLines reads ITEM=QTY, or ITEM/LOT=QTY, in each item's measure; the item as it
 // is typed or as a scanner reads it. Without a quantity it is all of it.
-func linesOf(shop inventory.Shop, texts []string) ([]db.Line, error) {
+func typedLines(shop inventory.Shop, texts []string) ([]db.Line, error) {
 	var lines []db.Line
 	for _, text := range texts {
 		named, count, counted := cutLast(text, "=")

@@ -75,7 +75,7 @@ func (c kitsCommand) try(s *session) error {
 	if err != nil {
 		return err
 	}
-	tried, err := inventory.Try(shop, strings.Split(c.Try[0], ";"), c.Try[1], on)
+	tried, err := inventory.Try(plan.Taught(shop), strings.Split(c.Try[0], ";"), c.Try[1], on)
 	if err != nil {
 		return err
 	}

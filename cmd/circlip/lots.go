@@ -58,7 +58,11 @@ func (c lotsInspectCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
-		lot, err := lotOf(shop, item.Code, cmp.Or(c.Lot, code))
+		code = cmp.Or(c.Lot, code)
+		if _, err := lotOf(shop, item.Code, code+inventory.InspectedMark); err == nil {
+			code += inventory.InspectedMark // it goes on under that name; told twice it is refused as such
+		}
+		lot, err := lotOf(shop, item.Code, code)
 		if err != nil {
 			return nil, err
 		}
@@ -66,7 +70,7 @@ func (c lotsInspectCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
-		return db.Extend{Item: item.Code, Lot: lot.Code, Until: until, By: c.By, Note: c.Note, On: shop.AsOf}, nil
+		return db.Extend{Item: item.Code, Lot: lot.Code, Until: until, By: strings.TrimSpace(c.By), Note: c.Note, On: shop.AsOf}, nil
 	})
 }
 

@@ -11,6 +11,15 @@
 //	circlip forecast             expected jobs and use, week by week
 //	circlip forecast --explain CODE   where the figures of an item, a unit or a service come from
 //	circlip plan                 what to order by when, and the reorder workbook
+//	circlip order place FILE     place the orders of a reorder workbook as it was changed
+//	circlip order receive CODE   put a delivery on the shelf: all, part, more or less
+//	circlip order list           what is on order, and whom to call by when
+//	circlip order sheets CODE    write the sheets of an order once more
+//	circlip lots                 what lies on the shelf, lot by lot
+//	circlip lots inspect ITEM LOT   record the inspection by which a lot keeps longer
+//	circlip open ITEM            open a kit into its parts, or begin a container
+//	circlip alternates           what may stand in for what
+//	circlip costs                what stock is worth and where its money went
 //	circlip kits                 each booked job: ready, coming or short
 //	circlip oil                  what left the bottles against what the jobs account for
 //	circlip rehearse             play the past again, beside textbook methods

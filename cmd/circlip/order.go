@@ -1,10 +1,13 @@
 package main
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"circlip/inventory"
 	"circlip/reports"
@@ -38,8 +41,9 @@ func (chaseCommand) Run(s *session) error {
 }
 
 type sheetsCommand struct {
-	Order string `arg:"" help:"The order's code." placeholder:"ORDER"`
-	Out   string `help:"Folder to write them to. Default: the home folder." placeholder:"DIR" type:"path"`
+	Order    string `arg:"" help:"The order's code." placeholder:"ORDER"`
+	Supplier string `help:"The lines to that supplier, where the order has lines to several." placeholder:"CODE"`
+	Out      string `help:"Folder to write them to. Default: the workshop's, in the home folder." placeholder:"DIR" type:"path"`
 }
 
 // Run writes the sheets of an order that was placed once more: the one to send
@@ -54,11 +58,11 @@ func (c sheetsCommand) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	lines := orderOf(shop, c.Order)
-	if len(lines) == 0 {
-		return fmt.Errorf("order %s: %w: expected one that was placed; circlip order list shows them", c.Order, inventory.ErrNotFound)
+	lines, err := c.lines(shop)
+	if err != nil {
+		return err
 	}
-	dir, err := s.folder(c.Out)
+	dir, err := s.folder(c.Out, shop.Settings.Workshop)
 	if err != nil {
 		return err
 	}
@@ -76,6 +80,27 @@ func (c sheetsCommand) Run(s *session) error {
 	}
 	fmt.Fprintf(s.out, "To send: %s\nTo receive with: %s\n", o.Send, o.Delivery)
 	return nil
+}
+
+// lines are those of the order, all to one supplier.
+func (c sheetsCommand) lines(shop inventory.Shop) ([]inventory.OrderLine, error) {
+	lines := orderOf(shop, c.Order)
+	if len(lines) == 0 {
+		return nil, notPlaced(c.Order)
+	}
+	var suppliers []string
+	for _, l := range lines {
+		suppliers = append(suppliers, l.Supplier)
+	}
+	slices.Sort(suppliers)
+	suppliers = slices.Compact(suppliers)
+	switch {
+	case c.Supplier == "" && len(suppliers) > 1:
+		return nil, fmt.Errorf("order %s has lines to %s: expected one of them behind --supplier, since a sheet is for one", c.Order, strings.Join(suppliers, " and "))
+	case c.Supplier != "" && !slices.Contains(suppliers, c.Supplier):
+		return nil, fmt.Errorf("--supplier: order %s has no line to %s, expected one of %s", c.Order, c.Supplier, strings.Join(suppliers, ", "))
+	}
+	return linesOf(lines, cmp.Or(c.Supplier, suppliers[0])), nil
 }
 
 // asPlaced is an order as its lines were placed, with the supplier's carriage of
@@ -106,16 +131,30 @@ func asPlaced(shop inventory.Shop, lines []inventory.OrderLine) (plan.Order, err
 	return order, nil
 }
 
-// folder is where the sheets go.
-func (s *session) folder(out string) (string, error) {
-	if out != "" {
-		return out, os.MkdirAll(out, 0o755)
+// folder is where the sheets go: by default one of the workshop's own, since
+// workshops that share suppliers give orders of one day the same code.
+func (s *session) folder(out, workshop string) (string, error) {
+	if out == "" {
+		home, err := s.home()
+		if err != nil {
+			return "", err
+		}
+		out = filepath.Join(home, fileWord(workshop))
 	}
-	home, err := s.home()
+	return out, takesFiles(out)
+}
+
+// takesFiles makes a folder and tries it, before an order is recorded whose
+// sheets, with their notes, would then have nowhere to go.
+func takesFiles(dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	trial, err := os.CreateTemp(dir, ".circlip-*")
 	if err != nil {
-		return "", err
+		return fmt.Errorf("found that no file can be written to %s, expected a folder for the sheets: %w", dir, errors.Unwrap(err))
 	}
-	return home, os.MkdirAll(home, 0o755)
+	return errors.Join(trial.Close(), os.Remove(trial.Name()))
 }
 
 // writeOrder writes the sheet to send and the one to receive with, and notes
@@ -129,7 +168,7 @@ func writeOrder(dir string, p reports.Placing, o *reports.PlacedOrder, earlier [
 		still := l.Packs
 		for _, e := range earlier {
 			if e.Item == l.Item.Code {
-				still = int(e.Outstanding() / e.PackQty)
+				still = outstandingPacks(e)
 			}
 		}
 		due.Lines = append(due.Lines, reports.LineDue{Item: l.Item, Packs: l.Packs, Outstanding: still, PackQty: l.PackQty, Price: l.Price})

@@ -20,7 +20,7 @@ type placeCommand struct {
 	Supplier []string `help:"Place the order to that supplier alone; may be given several times." placeholder:"CODE"`
 	DryRun   bool     `help:"Tell what would be placed and record nothing."`
 	Stale    bool     `help:"Place it although things have changed since the sheet was written."`
-	Out      string   `help:"Folder for the sheets to send and to receive with. Default: the home folder." placeholder:"DIR" type:"path"`
+	Out      string   `help:"Folder for the sheets to send and to receive with. Default: the workshop's, in the home folder." placeholder:"DIR" type:"path"`
 }
 
 // Run reads the sheets back, tells what differs from the proposal and what that
@@ -197,7 +197,7 @@ func orderCode(shop inventory.Shop, supplier string) string {
 // record places the orders, each by one act, and writes the sheets that go with
 // them.
 func (c placeCommand) record(s *session, store opened, workshop int64, placing *reports.Placing) error {
-	dir, err := s.folder(c.Out)
+	dir, err := s.folder(c.Out, placing.Workshop)
 	if err != nil {
 		return err
 	}
@@ -208,7 +208,7 @@ func (c placeCommand) record(s *session, store opened, workshop int64, placing *
 			return fmt.Errorf("order to %s: %w%s", o.Order.Supplier.Code, err, already(placing.Orders[:i]))
 		}
 		if err := writeOrder(dir, *placing, o, nil); err != nil {
-			return fmt.Errorf("order %s is placed, its sheets are not written: %w", o.Code, err)
+			return fmt.Errorf("order %s is placed, its sheets are not written: %w; circlip order sheets %s writes them, without the notes", o.Code, err, o.Code)
 		}
 	}
 	return nil

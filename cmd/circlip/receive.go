@@ -47,7 +47,7 @@ func (c receiveCommand) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		done, err := store.Do(s.ctx, workshop.ID, uuid.New(), act)
+		done, err := store.Do(s.ctx, workshop.ID, parcelKey(shop, act), act)
 		received = told
 		nameLots(&received, done)
 		return err
@@ -61,6 +61,18 @@ func (c receiveCommand) Run(s *session) error {
 	return reports.Text(s.out, reports.Received(received))
 }
 
+// parcelKey is the same for everybody who takes in the same parcel at the same
+// moment: by one key the ledger moves it once.
+func parcelKey(shop inventory.Shop, act db.Deliver) uuid.UUID {
+	var lots []inventory.Lot
+	for _, l := range shop.Lots {
+		if slices.ContainsFunc(act.Lines, func(d db.DeliverLine) bool { return d.Item == l.Item }) {
+			lots = append(lots, l)
+		}
+	}
+	return uuid.NewSHA1(uuid.NameSpaceOID, fmt.Appendf(nil, "%+v %+v %+v", act, orderOf(shop, act.Order), lots))
+}
+
 // delivery is what came, from the sheet or from the command line.
 func (c receiveCommand) delivery(shop inventory.Shop) (inventory.Delivery, error) {
 	if strings.EqualFold(filepath.Ext(c.What), ".xlsx") {
@@ -68,7 +80,7 @@ func (c receiveCommand) delivery(shop inventory.Shop) (inventory.Delivery, error
 	}
 	lines := orderOf(shop, c.What)
 	if len(lines) == 0 {
-		return inventory.Delivery{}, fmt.Errorf("order %s: %w: expected one that was placed; circlip order list shows them", c.What, inventory.ErrNotFound)
+		return inventory.Delivery{}, notPlaced(c.What)
 	}
 	d := inventory.Delivery{Order: c.What, Supplier: lines[0].Supplier, On: shop.AsOf, Closed: c.Close}
 	if c.On != "" {
@@ -111,10 +123,46 @@ func (c receiveCommand) fromSheet(shop inventory.Shop) (inventory.Delivery, erro
 	if err == nil && d.Workshop != shop.Settings.Workshop {
 		err = fmt.Errorf("the sheet is of workshop %q, expected %q; nothing was recorded", d.Workshop, shop.Settings.Workshop)
 	}
-	if d.Closed {
-		d.Lines = append(d.Lines, missing(orderOf(shop, d.Order), d.Lines)...)
+	if err != nil {
+		return d, err
 	}
-	return d, err
+	lines := linesOf(orderOf(shop, d.Order), d.Supplier)
+	if len(lines) == 0 {
+		return d, notPlaced(d.Order)
+	}
+	if err := unspent(lines, d); err != nil {
+		return d, err
+	}
+	if d.Closed {
+		d.Lines = append(d.Lines, missing(lines, d.Lines)...)
+	}
+	return d, nil
+}
+
+// unspent refuses a sheet when something of an item on it was received since it
+// was written: one sheet is one parcel, however often it is sent in.
+func unspent(lines []inventory.OrderLine, d inventory.Delivery) error {
+	for _, l := range lines {
+		comes := slices.ContainsFunc(d.Lines, func(c inventory.DeliveredLine) bool { return c.Item == l.Item })
+		if was, now := d.Due[l.Item], outstandingPacks(l); comes && was != now {
+			return fmt.Errorf("the sheet is stale: %s of %s outstanding when it was written, now %d; nothing was recorded; circlip order sheets %s writes it as it is now",
+				plural(was, "pack"), l.Item, now, d.Order)
+		}
+	}
+	return nil
+}
+
+// outstandingPacks is the packs of a line that are still to come.
+func outstandingPacks(l inventory.OrderLine) int { return int(l.Outstanding() / l.PackQty) }
+
+// notPlaced is an order that is in no book and was never placed.
+func notPlaced(order string) error {
+	return fmt.Errorf("order %s: %w: expected one that was placed; circlip order list shows them", order, inventory.ErrNotFound)
+}
+
+// linesOf are the lines of an order that one supplier sends.
+func linesOf(lines []inventory.OrderLine, supplier string) []inventory.OrderLine {
+	return slices.DeleteFunc(slices.Clone(lines), func(l inventory.OrderLine) bool { return l.Supplier != supplier })
 }
 
 // missing is a line without packs for each that is outstanding and of which
@@ -229,10 +277,13 @@ func receiving(shop inventory.Shop, d inventory.Delivery) (db.Deliver, reports.R
 			told.Lines = append(told.Lines, row)
 		}
 	}
-	if len(act.Lines) == 0 {
-		return act, told, fmt.Errorf("order %s: nothing of it is outstanding, expected lines of what came", d.Order)
+	switch {
+	case len(act.Lines) > 0:
+		return act, told, nil
+	case len(told.Lines) > 0:
+		return act, told, fmt.Errorf("order %s: found that nothing came, expected packs that did; --close gives up what is missing", d.Order)
 	}
-	return act, told, nil
+	return act, told, fmt.Errorf("order %s: nothing of it is outstanding, expected lines of what came", d.Order)
 }
 
 // nameLots puts the lots that the ledger chose into what is told: those that the
@@ -259,6 +310,9 @@ func delivered(shop inventory.Shop, d inventory.Delivery, line inventory.OrderLi
 	if err != nil {
 		return db.DeliverLine{}, row, err
 	}
+	if l.Cure.From > d.On {
+		return db.DeliverLine{}, row, fmt.Errorf("order %s: item %s: found a cure mark that begins on %s, expected one of %s or before, when it came", d.Order, l.Item, l.Cure.From, d.On)
+	}
 	row.Lot, row.Now, row.Qty = l.Lot, l.Packs, inventory.Quantity(l.Packs)*line.PackQty
 	if l.Price != nil {
 		row.Charged = *l.Price
@@ -274,7 +328,7 @@ func delivered(shop inventory.Shop, d inventory.Delivery, line inventory.OrderLi
 func rowOf(shop inventory.Shop, line inventory.OrderLine, closed bool) (reports.ReceivedLine, error) {
 	item, err := itemOf(shop, line.Item)
 	return reports.ReceivedLine{
-		Item: item, Ordered: line.Packs, Before: line.ReceivedPacks, Asked: line.Price, Charged: line.Price, Closed: closed,
+		Item: item, Supplier: supplierOf(shop, line.Supplier), Ordered: line.Packs, Before: line.ReceivedPacks, Asked: line.Price, Charged: line.Price, Closed: closed,
 	}, err
 }
 

@@ -68,7 +68,7 @@ CREATE TEMP TABLE staged_stock (
 CREATE TEMP TABLE staged_orders (
     "row" bigint, "order" text COLLATE "C", item text COLLATE "C", supplier text COLLATE "C", packs bigint,
     placed_on date, due_on date, received_on date, received_packs bigint, closed_on date,
-    pack_qty bigint, price bigint
+    pack_qty bigint, price bigint, sheet text COLLATE "C"
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_counts (
     "row" bigint, item text COLLATE "C", date date, qty bigint, gross_g double precision, tare_g double precision,

@@ -1,4 +1,5 @@
-SELECT order_code, item, supplier, packs, placed_on - DATE '1970-01-01', due_on - DATE '1970-01-01', received_on - DATE '1970-01-01', received_packs,
-    closed_on - DATE '1970-01-01', pack_qty, price
-FROM order_line WHERE workshop = @workshop
-ORDER BY order_code, item
+SELECT o.order_code, o.item, o.supplier, o.packs, o.placed_on - DATE '1970-01-01', o.due_on - DATE '1970-01-01',
+    o.received_on - DATE '1970-01-01', o.received_packs, o.closed_on - DATE '1970-01-01', o.pack_qty, o.price, s.sheet
+FROM order_line AS o LEFT JOIN order_sheet AS s ON s.workshop = o.workshop AND s.order_code = o.order_code
+WHERE o.workshop = @workshop
+ORDER BY o.order_code, o.item

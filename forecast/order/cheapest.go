@@ -19,7 +19,8 @@ import (
 //
 // It is an error that wraps ErrProblem if the problem makes no sense, and
 // ErrMinimum if no choice meets the minimums or none was found; the choice is
-// then the cheapest that ignores them, so that what is missing can be told.
+// then the cheapest that ignores them, so that what is missing can be told; see
+// Eased for one that keeps what minimums can be kept.
 func Cheapest(p Problem, e Effort) (Choice, error) {
 	size, err := p.check()
 	if err != nil {
@@ -33,11 +34,37 @@ func Cheapest(p Problem, e Effort) (Choice, error) {
 	if s.left <= 0 {
 		err = fmt.Errorf("%w: no choice looked at comes to those of all suppliers it uses; look at more nodes", ErrMinimum)
 	}
+	return run(p.without(func(int) bool { return true }), e, size).choice(), err
+}
+
+// Eased is the problem without the minimums that no order comes to of suppliers
+// without whom some item cannot be had. False: there are none, or the problem
+// makes no sense.
+func (p Problem) Eased() (Problem, bool) {
+	if _, err := p.check(); err != nil {
+		return p, false
+	}
+	t, must := newTable(p), make([]bool, len(p.Suppliers))
+	for _, it := range p.Items {
+		if slices.ContainsFunc(it.Options, func(o Option) bool { return len(t.ways[o.Supplier]) > 1 }) {
+			continue // from one with whom there is a way of dealing
+		}
+		for _, o := range it.Options {
+			must[o.Supplier] = true
+		}
+	}
+	return p.without(func(supplier int) bool { return must[supplier] }), slices.Contains(must, true)
+}
+
+// without leaves out the minimums of some suppliers.
+func (p Problem) without(minimum func(supplier int) bool) Problem {
 	p.Suppliers = slices.Clone(p.Suppliers)
 	for i := range p.Suppliers {
-		p.Suppliers[i].MinOrder = 0
+		if minimum(i) {
+			p.Suppliers[i].MinOrder = 0
+		}
 	}
-	return run(p, e, size).choice(), err
+	return p
 }
 
 // search is branch and bound over the ways of dealing with suppliers, the

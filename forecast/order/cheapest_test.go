@@ -219,6 +219,28 @@ func TestMinimumsThatCannotBeMet(t *testing.T) {
 	}
 }
 
+// A minimum out of reach need not free other orders of theirs.
+func TestAProblemIsEasedOfMinimumsOutOfReach(t *testing.T) {
+	p := order.Problem{
+		Suppliers: []order.Supplier{{MinOrder: 999}, {MinOrder: 50}, {MinOrder: 999}},
+		Items:     []order.Item{item(at(0, 20)), item(at(1, 40), at(1, 55), at(2, 30))},
+	}
+	eased, some := p.Eased()
+	choice, err := order.Cheapest(eased, order.Effort{})
+	if !some || err != nil || choice.Goods[0] != 20 || choice.Goods[1] != 55 || !choice.Exact {
+		t.Errorf("%+v, %v; expected 20 of the first, short of its minimum, and 55 of the second, which meets it", choice, err)
+	}
+	if p.Suppliers[0].MinOrder != 999 || eased.Suppliers[2].MinOrder != 999 {
+		t.Errorf("%+v eased to %+v; expected the problem as it was, and no easing of whom nobody must ask", p.Suppliers, eased.Suppliers)
+	}
+	if _, some := eased.Eased(); some {
+		t.Error("what is eased is eased again")
+	}
+	if _, some := (order.Problem{Items: []order.Item{{}}}).Eased(); some {
+		t.Error("a problem that makes no sense is eased")
+	}
+}
+
 func TestCheapestRefuses(t *testing.T) {
 	good := func() order.Problem {
 		return order.Problem{Suppliers: make([]order.Supplier, 1), Items: []order.Item{item(at(0, 1))}}

@@ -1,14 +1,11 @@
 package stock
 
-import (
-	"cmp"
-	"math"
-	"slices"
-)
+import "math"
 
 // Offer is one price of one supplier for packs of an item, from so many packs
 // on. Offers of one supplier and pack size with rising FromPacks are price
-// breaks: each holds up to where the next begins.
+// breaks: each holds up to where the next begins, and for packs that the next
+// one does not sell, or would bring later.
 type Offer struct {
 	Supplier  string
 	FromPacks int   // 0: 1
@@ -25,19 +22,6 @@ type Choice struct {
 	Packs int   // whole ones, not fewer than the minimum, in multiples
 	Qty   int   // steps
 	Total int64 // minor units
-}
-
-// Cheapest is the choice that brings at least qty steps for the least total
-// price; of equals the one that arrives first, then the supplier first by
-// code, then the fewest steps. More packs than needed are taken where a price
-// break makes that cheaper. False: nothing is needed (qty is not above zero),
-// or no offer can be used.
-func Cheapest(offers []Offer, qty int) (Choice, bool) {
-	choices := Choices(offers, qty)
-	if len(choices) == 0 {
-		return Choice{}, false
-	}
-	return slices.MinFunc(choices, func(a, b Choice) int { return better(offers, a, b) }), true
 }
 
 // Choices are the ways of bringing at least qty steps: of each offer that can be
@@ -67,7 +51,7 @@ func Fewest(offers []Offer, offer, qty int) (Choice, bool) {
 }
 
 // Priced is so many packs of an offer, at the highest price break of its supplier
-// and pack size that they reach.
+// and pack size that holds for them.
 func Priced(offers []Offer, offer, packs int) Choice {
 	at := priced(offers, offer, packs)
 	return Choice{at, packs, packs * offers[offer].PackQty, times(packs, offers[at].Price)}
@@ -84,25 +68,22 @@ func (o Offer) packs(qty int) (int, bool) {
 }
 
 // priced is the offer whose price holds for so many packs of offer i: the
-// highest break of its supplier and pack size that they reach.
+// highest of its breaks that does.
 func priced(offers []Offer, i, packs int) int {
 	at := i
 	for k, o := range offers {
-		same := o.Supplier == offers[i].Supplier && o.PackQty == offers[i].PackQty
-		if same && o.FromPacks <= packs && o.FromPacks > offers[at].FromPacks {
+		if o.FromPacks > offers[at].FromPacks && o.holdsFor(offers[i], packs) {
 			at = k
 		}
 	}
 	return at
 }
 
-// better ranks choices as Cheapest says.
-func better(offers []Offer, a, b Choice) int {
-	x, y := offers[a.Offer], offers[b.Offer]
-	return cmp.Or(
-		cmp.Compare(a.Total, b.Total),
-		cmp.Compare(x.Arrives, y.Arrives),
-		cmp.Compare(x.Supplier, y.Supplier),
-		cmp.Compare(a.Qty, b.Qty),
-	)
+// holdsFor reports whether so many packs of another offer may be had at the price
+// of this one: of the same supplier and pack size, by its own rules for packs,
+// and no later.
+func (o Offer) holdsFor(other Offer, packs int) bool {
+	same := o.Supplier == other.Supplier && o.PackQty == other.PackQty
+	sells := packs >= max(o.FromPacks, o.MinPacks) && packs%max(1, o.Multiple) == 0
+	return same && sells && o.Arrives <= other.Arrives
 }

@@ -1,6 +1,7 @@
 package stock_test
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"testing"
@@ -10,7 +11,20 @@ import (
 	"circlip/forecast/stock"
 )
 
-func TestCheapest(t *testing.T) {
+// cheapest is the choice of least total; of equals the one that arrives first,
+// then the supplier first by code, then the fewest steps.
+func cheapest(offers []stock.Offer, qty int) (stock.Choice, bool) {
+	choices := stock.Choices(offers, qty)
+	if len(choices) == 0 {
+		return stock.Choice{}, false
+	}
+	return slices.MinFunc(choices, func(a, b stock.Choice) int {
+		x, y := offers[a.Offer], offers[b.Offer]
+		return cmp.Or(cmp.Compare(a.Total, b.Total), cmp.Compare(x.Arrives, y.Arrives), cmp.Compare(x.Supplier, y.Supplier), cmp.Compare(a.Qty, b.Qty))
+	}), true
+}
+
+func TestTheCheapestChoice(t *testing.T) {
 	single := stock.Offer{Supplier: "north", PackQty: 1, Price: 300, Arrives: 5}
 	box := stock.Offer{Supplier: "north", PackQty: 10, Price: 2500, Arrives: 5}
 	breaks := []stock.Offer{
@@ -46,6 +60,8 @@ func TestCheapest(t *testing.T) {
 		"and the next one early":                     {breaks, 45, stock.Choice{Offer: 2, Packs: 50, Qty: 50, Total: 35000}, true},
 		"breaks in any order":                        {[]stock.Offer{breaks[2], breaks[0], breaks[1]}, 12, stock.Choice{Offer: 2, Packs: 12, Qty: 12, Total: 10200}, true},
 		"a price that rises with a break holds":      {[]stock.Offer{breaks[1], with(breaks[0], func(o *stock.Offer) { o.FromPacks = 20 })}, 25, stock.Choice{Offer: 1, Packs: 25, Qty: 25, Total: 25000}, true},
+		"a break holds only for its own multiples":   {[]stock.Offer{breaks[0], with(breaks[1], func(o *stock.Offer) { o.Multiple = 10 })}, 11, stock.Choice{Offer: 0, Packs: 11, Qty: 11, Total: 11000}, true},
+		"and only from its own least on":             {[]stock.Offer{breaks[0], with(breaks[1], func(o *stock.Offer) { o.MinPacks = 15 })}, 11, stock.Choice{Offer: 0, Packs: 11, Qty: 11, Total: 11000}, true},
 		"another supplier's break is not ours":       {[]stock.Offer{breaks[0], with(breaks[1], func(o *stock.Offer) { o.Supplier, o.Price = "west", 1200 })}, 12, stock.Choice{Offer: 0, Packs: 12, Qty: 12, Total: 12000}, true},
 		"of equal totals the earlier arrival":        {[]stock.Offer{single, with(single, func(o *stock.Offer) { o.Supplier, o.Arrives = "west", 4 })}, 2, stock.Choice{Offer: 1, Packs: 2, Qty: 2, Total: 600}, true},
 		"then the supplier first by code":            {[]stock.Offer{with(single, func(o *stock.Offer) { o.Supplier = "west" }), single}, 2, stock.Choice{Offer: 1, Packs: 2, Qty: 2, Total: 600}, true},
@@ -54,7 +70,7 @@ func TestCheapest(t *testing.T) {
 		"a total beyond 64 bits is the largest":      {[]stock.Offer{with(single, func(o *stock.Offer) { o.Price = 1_000_000_000_000 })}, 1_000_000_000, stock.Choice{Offer: 0, Packs: 1_000_000_000, Qty: 1_000_000_000, Total: math.MaxInt64}, true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, ok := stock.Cheapest(tt.offers, tt.qty)
+			got, ok := cheapest(tt.offers, tt.qty)
 			if got != tt.want || ok != tt.ok {
 				t.Errorf("got %+v %v, want %+v %v", got, ok, tt.want, tt.ok)
 			}
@@ -86,6 +102,11 @@ func TestChoicesAreOneOfEachOffer(t *testing.T) {
 			}
 		})
 	}
+	later := slices.Clone(offers[:2])
+	later[1].Arrives = 1
+	if got, want := stock.Priced(later, 0, 6), (stock.Choice{Offer: 0, Packs: 6, Qty: 24, Total: 600}); got != want {
+		t.Errorf("six packs that must not wait for a break that comes later: found %v, expected %v", got, want)
+	}
 	if _, ok := stock.Fewest(offers, 3, 1); ok {
 		t.Error("an offer without a pack can be used")
 	}
@@ -94,8 +115,9 @@ func TestChoicesAreOneOfEachOffer(t *testing.T) {
 	}
 }
 
-// No number of packs that may be ordered and brings enough costs less.
-func TestCheapestIsCheapest(t *testing.T) {
+// Where breaks are cheaper than what they break, no number of packs that may be
+// ordered and brings enough costs less.
+func TestNoNumberOfPacksIsCheaper(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		small := rapid.IntRange(0, 12)
 		var offers []stock.Offer
@@ -103,11 +125,15 @@ func TestCheapestIsCheapest(t *testing.T) {
 			offers = append(offers, stock.Offer{
 				Supplier:  rapid.SampledFrom([]string{"north", "south"}).Draw(t, "supplier"),
 				FromPacks: small.Draw(t, "from"), MinPacks: small.Draw(t, "least"), Multiple: small.Draw(t, "multiple"),
-				PackQty: rapid.IntRange(1, 3).Draw(t, "pack"), Price: int64(small.Draw(t, "price")), Arrives: small.Draw(t, "arrives"),
+				PackQty: rapid.IntRange(1, 3).Draw(t, "pack"), Arrives: small.Draw(t, "arrives"),
 			})
 		}
+		dearest := map[string]int64{"north": int64(small.Draw(t, "price north")), "south": int64(small.Draw(t, "price south"))}
+		for i, o := range offers {
+			offers[i].Price = dearest[o.Supplier] * int64(o.PackQty*(20-o.FromPacks))
+		}
 		qty := rapid.IntRange(1, 40).Draw(t, "qty")
-		got, ok := stock.Cheapest(offers, qty)
+		got, ok := cheapest(offers, qty)
 		if !ok {
 			t.Fatalf("no choice for %d of %+v", qty, offers)
 		}
@@ -118,7 +144,7 @@ func TestCheapestIsCheapest(t *testing.T) {
 		for _, o := range offers {
 			for packs := range 200 {
 				allowed := packs >= max(1, o.MinPacks, o.FromPacks) && packs%max(1, o.Multiple) == 0 && packs*o.PackQty >= qty
-				if allowed && int64(packs)*o.Price < got.Total && !pricedHigher(offers, o, packs) {
+				if allowed && int64(packs)*o.Price < got.Total && !brokenBy(offers, o, packs) {
 					t.Errorf("%+v costs %d, and %d packs of %+v would cost %d", got, got.Total, packs, o, int64(packs)*o.Price)
 				}
 			}
@@ -126,12 +152,10 @@ func TestCheapestIsCheapest(t *testing.T) {
 	})
 }
 
-// pricedHigher: a later break of the same supplier and pack holds instead.
-func pricedHigher(offers []stock.Offer, o stock.Offer, packs int) bool {
-	for _, other := range offers {
-		if other.Supplier == o.Supplier && other.PackQty == o.PackQty && other.FromPacks <= packs && other.FromPacks > o.FromPacks {
-			return true
-		}
-	}
-	return false
+// brokenBy: for so many packs a later break holds instead of an offer.
+func brokenBy(offers []stock.Offer, o stock.Offer, packs int) bool {
+	return slices.ContainsFunc(offers, func(by stock.Offer) bool {
+		return by.Supplier == o.Supplier && by.PackQty == o.PackQty && by.FromPacks > o.FromPacks &&
+			packs >= max(by.FromPacks, by.MinPacks) && packs%max(1, by.Multiple) == 0 && by.Arrives <= o.Arrives
+	})
 }

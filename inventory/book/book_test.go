@@ -94,7 +94,7 @@ jobs: job* unit model service booked_on bench_date state done_on cancelled_on
 setups: job* moment* unit date air_bar rebound_clicks compression volume_spacers note
 job_use: job* item* lot* qty
 stock: item* lot* qty counted_on cure_date expires_on unit_cost
-orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on pack_qty price
+orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on pack_qty price sheet
 counts: item* date* qty gross_g tare_g temp_c
 moves: item* lot* number* act from to reverses ref qty date received expires_on unit_cost packs inspected_by note
 `
@@ -158,6 +158,7 @@ func TestDefaultsOfBlankCells(t *testing.T) {
 		{"holidays", "supplier", ""},
 		{"items", "opened_months", nil},
 		{"orders", "closed_on", inventory.Date(0)},
+		{"orders", "sheet", nil},
 		{"moves", "lot", ""},
 		{"services", "covers", []string{}},
 		{"suppliers", "lead_days", nil},

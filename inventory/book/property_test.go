@@ -133,6 +133,9 @@ func settle(t *rapid.T, table Table, values []any) {
 			set("received_packs", nil)
 		}
 		notBefore("closed_on", "placed_on", 0)
+		if *at("sheet") != nil {
+			set("sheet", rapid.StringMatching(`[0-9a-f]{32}`).Draw(t, "sheet"))
+		}
 	case "counts":
 		set("gross_g", nil)
 		set("tare_g", nil)

@@ -34,6 +34,7 @@ var rowRules = map[string][]rowRule{
 		notBefore("received_on", "placed_on"),
 		{"received_on", []string{"received_on", "received_packs"}, receivedWhen},
 		notBefore("closed_on", "placed_on"),
+		{"sheet", []string{"sheet"}, sheetOfOrder},
 	},
 	"counts": {
 		{"qty", []string{"qty", "gross_g", "tare_g"}, countedOrWeighed},
@@ -136,6 +137,15 @@ func cancelledOn(v *rowValues) *flaw {
 func receivedWhen(v *rowValues) *flaw {
 	if v.of("received_packs") != nil && v.date("received_on").IsZero() {
 		return &flaw{"blank where packs were received", "the day they came"}
+	}
+	return nil
+}
+
+// sheetOfOrder: a sheet is known by the name of its proposal.
+func sheetOfOrder(v *rowValues) *flaw {
+	sheet, placed := v.of("sheet").(string)
+	if placed && (failing(sheet, "len=32,hexadecimal,lowercase") != "" || sheet[1] == 'x') { // 0x is no digit
+		return &flaw{"not the name of a sheet", "32 digits of 0 to 9 and a to f, as book save writes them"}
 	}
 	return nil
 }

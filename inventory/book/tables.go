@@ -232,6 +232,7 @@ var Tables = []Table{
 		{Name: "closed_on", Kind: Date, Help: "Day on which the rest was given up; blank while it may still come."},
 		{Name: "pack_qty", Kind: Quantity, Rule: "gt=0", Help: "What one pack holds; blank means as its offer says when it is first loaded."},
 		{Name: "price", Kind: Money, Help: "Price of one pack; blank means that of its offer when it is first loaded."},
+		{Name: "sheet", Kind: Code, Help: "Sheet it was placed by, the same in all rows of the order; blank means written by hand."},
 	}},
 	{"counts", "What was found of an item, counted or weighed.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item counted."},

@@ -47,8 +47,8 @@ func (b *buyer) basket(packs []int) (basket, error) {
 	if len(buys) == 0 {
 		return basket{}, nil
 	}
-	choice, err := order.Cheapest(p, order.Effort{})
-	if err != nil && !errors.Is(err, order.ErrMinimum) {
+	choice, err := cheapest(p)
+	if err != nil {
 		return basket{}, fmt.Errorf("suppliers: %w", err)
 	}
 	best := basket{total: choice.Cost, apart: choice.Cost - choice.Bound}
@@ -63,6 +63,21 @@ func (b *buyer) basket(packs []int) (basket, error) {
 		}
 	}
 	return best, nil
+}
+
+// cheapest is the choice that meets the minimums; where none does, all that are
+// in reach, and where that cannot be either, the cheapest without them.
+func cheapest(p order.Problem) (order.Choice, error) {
+	choice, err := order.Cheapest(p, order.Effort{})
+	if !errors.Is(err, order.ErrMinimum) {
+		return choice, err
+	}
+	if eased, some := p.Eased(); some {
+		if kept, err := order.Cheapest(eased, order.Effort{}); err == nil {
+			return kept, nil
+		}
+	}
+	return choice, nil
 }
 
 // suppliers are the shop's, with what an order to each costs beside its goods.
@@ -106,6 +121,10 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 	}
 	list = slices.DeleteFunc(list, func(w buy) bool { return w.qty > most })
 	list = append(list, usual)
+	all := slices.Clone(list)
+	list = slices.DeleteFunc(list, func(w buy) bool {
+		return slices.ContainsFunc(all, func(by buy) bool { return b.undercuts(by, w) })
+	})
 	slices.SortStableFunc(list, func(x, y buy) int {
 		return cmp.Or(
 			cmp.Compare(src.priced[x.offer].Arrives, src.priced[y.offer].Arrives),
@@ -114,6 +133,14 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 		)
 	})
 	return slices.Compact(list)
+}
+
+// undercuts reports whether the same packs of the same supplier cost less by
+// another of its offers. Nobody pays more for them, if only to reach a minimum.
+func (b *buyer) undercuts(by, w buy) bool {
+	src := b.source(w.item)
+	x, y := src.offers[by.offer], src.offers[w.offer]
+	return by.total < w.total && by.packs == w.packs && x.Supplier == y.Supplier && x.PackQty == y.PackQty
 }
 
 // fewestOf is, of every offer that comes in time, the fewest packs that bring so

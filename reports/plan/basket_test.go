@@ -32,6 +32,9 @@ func TestWhereAWeekIsBought(t *testing.T) {
 		{"but not to save a carriage of 5.00", func(s *inventory.Shop) { near(s).CarriageFreeFrom = 50_00 }, "near", []int{3, 1}, 5_00, 84_80},
 		{"a fourth pack, if the supplier takes no less", func(s *inventory.Shop) { near(s).MinOrder = 50_00 }, "near", []int{4, 1}, 5_00, 94_40},
 		{"what is needed, if no thirteen weeks' use reach the minimum", func(s *inventory.Shop) { near(s).MinOrder = 999_00 }, "near", []int{3, 1}, 5_00, 84_80},
+		{"a fourth pack for a minimum in reach, though that of another order is not", func(s *inventory.Shop) {
+			near(s).MinOrder, far(s).MinOrder = 50_00, 999_00
+		}, "near", []int{4, 1}, 5_00, 94_40},
 		{"four packs, if they cost less than three", func(s *inventory.Shop) {
 			many := s.Offers[2]
 			many.FromPacks, many.Price = 4, 7_00
@@ -60,7 +63,7 @@ func TestWhereAWeekIsBought(t *testing.T) {
 			if o := p.Orders[at]; !slices.Equal(packs, c.packs) || o.Carriage != c.carriage || paid(p) != c.total {
 				t.Errorf("%v packs, carriage %d, %d in all; expected %v, %d, %d", packs, o.Carriage, paid(p), c.packs, c.carriage, c.total)
 			}
-			told := slices.ContainsFunc(p.Limits, func(l Limit) bool { return l.Kind == MinimumLimit })
+			told := slices.ContainsFunc(p.Limits, func(l Limit) bool { return l.Kind == MinimumLimit && l.Of == c.supplier })
 			if below := p.Orders[at].Goods < p.Orders[at].Supplier.MinOrder; below != told {
 				t.Errorf("goods of %d, minimum %d, told: %v", p.Orders[at].Goods, p.Orders[at].Supplier.MinOrder, told)
 			}

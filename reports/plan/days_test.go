@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -149,4 +150,12 @@ func TestTheOrderBeforeAHolidayLastsLonger(t *testing.T) {
 	if a, b := with.item("wiper").OrderUpTo, without.item("wiper").OrderUpTo; a <= b {
 		t.Errorf("the level of wipers is %d with the holidays and %d without, expected it higher", a, b)
 	}
+}
+
+// leadOf is the days in which an offer comes.
+func leadOf(shop inventory.Shop, o inventory.Offer) int {
+	if o.LeadDays != nil {
+		return *o.LeadDays
+	}
+	return shop.Suppliers[slices.IndexFunc(shop.Suppliers, func(s inventory.Supplier) bool { return s.Code == o.Supplier })].LeadDays
 }

@@ -17,7 +17,9 @@ var covers = []float64{1, 2, 4, 8, mostCover}
 // usual price, and holding until it is used.
 func (l later) some() Forward {
 	s := l.order.Supplier
-	p := order.Problem{Suppliers: []order.Supplier{{Carriage: int64(s.Carriage), FreeFrom: int64(s.CarriageFreeFrom), Free: s.HasFreeCarriage}}}
+	p := order.Problem{Suppliers: []order.Supplier{{
+		Carriage: int64(s.Carriage), FreeFrom: int64(s.CarriageFreeFrom), Free: s.HasFreeCarriage, MinOrder: int64(l.minimum()),
+	}}}
 	ways := make([][]buy, len(l.items))
 	for k, it := range l.items {
 		ways[k] = l.moreOf(it)
@@ -30,7 +32,7 @@ func (l later) some() Forward {
 	}
 	choice, err := order.Cheapest(p, order.Effort{})
 	if err != nil {
-		return Forward{} // amounts too large to be reckoned with: nothing to propose
+		return Forward{} // amounts too large to be reckoned with, or no choice found: nothing to propose
 	}
 	instead := l.unchanged()
 	var worth, holding inventory.Money
@@ -47,13 +49,22 @@ func (l later) some() Forward {
 	return l.proposal(instead, worth, carriage, holding, why)
 }
 
+// minimum is the goods below which the order must not fall, as it could where a
+// price break makes it cheaper: the supplier's minimum, where it comes to that.
+func (l later) minimum() inventory.Money {
+	if l.order.Goods < l.order.Supplier.MinOrder {
+		return 0
+	}
+	return l.order.Supplier.MinOrder
+}
+
 // moreOf is what is ordered of an item now and what may be instead: for some
 // weeks longer, or up to a price break.
 func (l later) moreOf(it laterItem) []buy {
 	src := l.sources[it.now.item]
 	ways := []buy{it.now}
 	add := func(c stock.Choice, ok bool) {
-		if qty := inventory.Quantity(c.Qty); ok && qty > it.now.qty && qty <= it.most {
+		if qty := inventory.Quantity(c.Qty); ok && src.inTime(c.Offer) && qty > it.now.qty && qty <= it.most {
 			ways = append(ways, buy{it.now.item, c.Offer, c.Packs, qty, c.Total})
 		}
 	}

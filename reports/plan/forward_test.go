@@ -3,6 +3,7 @@ package plan
 import (
 	"testing"
 
+	"circlip/forecast/order"
 	"circlip/forecast/stock"
 	"circlip/inventory"
 )
@@ -71,6 +72,39 @@ func TestWhatIsWorthBringingForward(t *testing.T) {
 					packs, f.Goods, f.Carriage, f.Holding, f.Saving, c.packs, c.goods, c.carriage, c.holding, c.saving)
 			}
 		})
+	}
+}
+
+// 9 × 10.00 meets a minimum of 80.00; 13 × 6.00 would save money, and come to
+// 78.00. Without the minimum, or with one that is not met as it is, it is
+// proposed.
+func TestNothingIsBroughtForwardBelowTheMinimum(t *testing.T) {
+	for _, c := range []struct {
+		minimum inventory.Money
+		packs   int
+	}{{0, 4}, {78_00, 4}, {80_00, 0}, {90_01, 4}} {
+		l := oneItem(9, .5, 6_00, 0, .02)
+		l.order.Supplier.MinOrder = c.minimum
+		packs := 0
+		for _, line := range l.some().Lines {
+			packs += line.Packs
+		}
+		if packs != c.packs {
+			t.Errorf("minimum %d: %d packs brought forward, expected %d", c.minimum, packs, c.packs)
+		}
+	}
+}
+
+// A week's 12 × 10.00 meets a minimum of 120.00; two weeks' at 4.00 do not.
+func TestNoWeeksAreOrderedTogetherBelowTheMinimum(t *testing.T) {
+	for minimum, saves := range map[inventory.Money]bool{0: true, 96_00: true, 120_00: false} {
+		l := oneItem(12, 12, 4_00, 0, 0)
+		l.order.Supplier.MinOrder = minimum
+		due := l.due()
+		weeks := []order.Week{{Goods: 120_00, Carriage: 9_50}, {Goods: sumOf(due, 1), Carriage: 9_50}}
+		if _, allowed := l.together(due, weeks); allowed != saves {
+			t.Errorf("minimum %d: two weeks together are %v, expected %v", minimum, allowed, saves)
+		}
 	}
 }
 

@@ -63,7 +63,8 @@ func (l later) due() [][mostCover]buy {
 }
 
 // together is one order for the first weeks instead of one in each in which
-// something is due. False: some item may not be ordered for so long.
+// something is due. False: some item may not be ordered for so long, or
+// would come too late, or the order would fall below the supplier's minimum.
 func (l later) together(due [][mostCover]buy, weeks []order.Week) (Forward, bool) {
 	instead := l.unchanged()
 	goods := inventory.Money(0)
@@ -75,10 +76,13 @@ func (l later) together(due [][mostCover]buy, weeks []order.Week) (Forward, bool
 		if packs > it.now.packs {
 			instead[k] = l.priced(it.now.item, it.small, packs)
 		}
-		if instead[k].qty > max(it.most, it.now.qty) {
+		if instead[k].qty > max(it.most, it.now.qty) || !l.sources[it.now.item].inTime(instead[k].offer) {
 			return Forward{}, false
 		}
 		goods += inventory.Money(instead[k].total)
+	}
+	if goods < l.minimum() {
+		return Forward{}, false
 	}
 	var worth, saved, holding inventory.Money
 	orders := 0

@@ -63,9 +63,9 @@ func (b *buyer) picked(picks []Pick) (buys []buy, broken []string, err error) {
 		}
 		same := func(w buy) bool { return w.item == item && b.source(item).small(w.offer) == offer }
 		if at := slices.IndexFunc(buys, same); at >= 0 {
-			buys[at] = b.priced(item, offer, buys[at].packs+p.Packs)
+			buys[at] = b.asked(item, offer, buys[at].packs+p.Packs)
 		} else if p.Packs > 0 {
-			buys = append(buys, b.priced(item, offer, p.Packs))
+			buys = append(buys, b.asked(item, offer, p.Packs))
 		}
 	}
 	slices.SortStableFunc(buys, func(x, y buy) int { return cmp.Compare(x.item, y.item) })
@@ -73,6 +73,30 @@ func (b *buyer) picked(picks []Pick) (buys []buy, broken []string, err error) {
 		broken = append(broken, b.brokenRules(w)...)
 	}
 	return buys, broken, nil
+}
+
+// asked is so many packs of an offer for few packs, or of one of its breaks: the
+// cheapest that comes in time and keeps the rules, as the plan would buy them;
+// where there is none, the breaks that they reach.
+func (b *buyer) asked(item, small, packs int) buy {
+	src := b.source(item)
+	var ways []buy
+	for k, o := range src.offers {
+		if src.small(k) == small && src.inTime(k) && sells(o, packs) {
+			ways = append(ways, b.priced(item, k, packs))
+		}
+	}
+	if len(ways) == 0 {
+		return b.priced(item, small, packs)
+	}
+	return slices.MinFunc(ways, func(x, y buy) int {
+		return cmp.Or(cmp.Compare(x.total, y.total), cmp.Compare(src.priced[x.offer].Arrives, src.priced[y.offer].Arrives), cmp.Compare(x.offer, y.offer))
+	})
+}
+
+// sells reports whether an offer's own rules allow so many packs.
+func sells(o inventory.Offer, packs int) bool {
+	return packs >= max(o.FromPacks, o.MinPacks) && packs%max(1, o.Multiple) == 0
 }
 
 // find is the item and the offer for few packs that a pick means.

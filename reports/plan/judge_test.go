@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"circlip/inventory"
+
+	"pgregory.net/rapid"
 )
 
 // picksOf is an order as it was proposed.
@@ -47,6 +49,50 @@ func TestAnOrderAsProposedIsJudgedAsPlanned(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Whatever suppliers offer: the same packs cost the same, are there at the same
+// time, break no rule but the minimums that the plan tells of, and make as many
+// jobs ready; and so do those that are worth bringing forward.
+func TestAnyOrderAsProposedIsJudgedAsPlanned(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, out, err := MakeWith(limited(t, anyShop(t)), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		j, err := out.Judge(Options{}, picksOf(p))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range allLines(Plan{Orders: p.Orders}) {
+			l.Why = nil
+			if !slices.ContainsFunc(allLines(Plan{Orders: j.Orders}), func(as Line) bool { return reflect.DeepEqual(as, l) }) {
+				t.Errorf("planned %+v, judged %+v", l, j.Orders)
+			}
+		}
+		below := len(j.Broken)
+		for _, l := range p.Limits {
+			if l.Kind == MinimumLimit {
+				below--
+			}
+		}
+		if j.Readiness != p.Readiness || below != 0 {
+			t.Errorf("readiness %+v, planned %+v; broken %q", j.Readiness, p.Readiness, j.Broken)
+		}
+		for _, f := range p.Forward {
+			more, err := out.Judge(Options{}, append(picksOf(p), picksOf(Plan{Orders: []Order{{Supplier: f.Supplier, Lines: f.Lines}}})...))
+			if err != nil || len(more.Broken) > len(j.Broken) || goodsOf(more.Orders) != goodsOf(j.Orders)+f.Goods {
+				t.Errorf("with %+v goods of %d instead of %d, broken %q, %v", f, goodsOf(more.Orders), goodsOf(j.Orders), more.Broken, err)
+			}
+		}
+	})
+}
+
+func goodsOf(orders []Order) (sum inventory.Money) {
+	for _, o := range orders {
+		sum += o.Goods
+	}
+	return sum
 }
 
 func TestWhatAPersonMakesOfAnOrder(t *testing.T) {

@@ -33,6 +33,10 @@ func anyOffers(t *rapid.T, item inventory.Item) []inventory.Offer {
 		offers = append(offers, o)
 		if rapid.Bool().Draw(t, "price break") {
 			o.FromPacks, o.Price = rapid.IntRange(2, 8).Draw(t, "from"), o.Price*8/10
+			if rapid.Bool().Draw(t, "with rules of its own") {
+				lead := rapid.SampledFrom([]int{1, 4, 8, 30}).Draw(t, "lead")
+				o.MinPacks, o.Multiple, o.LeadDays = rapid.IntRange(0, 9).Draw(t, "least"), rapid.IntRange(0, 7).Draw(t, "multiple"), &lead
+			}
 			offers = append(offers, o)
 		}
 	}
@@ -184,7 +188,7 @@ func withinShelfLife(t *rapid.T, p Plan, out *Outlook) {
 		}
 		expires := soonest[item.Item.Code].AddMonths(item.Item.ShelfMonths)
 		law, days := forecast.Certain(0), expires-p.AsOf
-		for horizon := inventory.Date(8 * 7); days > 0; days -= horizon {
+		for horizon := p.Weeks[len(p.Weeks)-1].To - p.AsOf + 1; days > 0; days -= horizon {
 			span := out.view.cal.Until(forecast.Day(p.AsOf + min(days, horizon) - 1))
 			law = law.Convolve(out.takings().Laws(span, []int{i})[0])
 		}
@@ -208,7 +212,7 @@ func neededForSure(out *Outlook, i int, item Item, ordered inventory.Quantity) b
 		}
 	}
 	fewest := 1
-	for ; inventory.Quantity(fewest)*o.PackQty < sure-item.Position || fewest < o.MinPacks || fewest%max(1, o.Multiple) > 0; fewest++ {
+	for ; inventory.Quantity(fewest)*o.PackQty < sure-item.Position || fewest < max(o.MinPacks, o.FromPacks) || fewest%max(1, o.Multiple) > 0; fewest++ {
 	}
 	return sure > item.Position && ordered <= inventory.Quantity(fewest)*o.PackQty
 }
@@ -227,21 +231,24 @@ func byTheRules(t *rapid.T, p Plan, shop inventory.Shop) {
 	}
 }
 
-// soldSo: some offer sells so many packs, and none of its breaks that they
-// reach has another price.
+// soldSo: an offer with that price sells so many packs, and none of its breaks
+// that sells them too, and no later, has another price.
 func soldSo(t *rapid.T, shop inventory.Shop, supplier string, l Line) {
-	var best inventory.Offer
-	allowed := false
+	var sold []inventory.Offer
 	for _, o := range shop.Offers {
-		if o.Supplier == supplier && o.Item == l.Item.Code && o.PackQty == l.PackQty && o.FromPacks <= l.Packs {
-			allowed = allowed || l.Packs >= o.MinPacks && l.Packs%max(1, o.Multiple) == 0
-			if o.FromPacks >= best.FromPacks {
-				best = o
-			}
+		same := o.Supplier == supplier && o.Item == l.Item.Code && o.PackQty == l.PackQty
+		if same && l.Packs >= max(o.FromPacks, o.MinPacks) && l.Packs%max(1, o.Multiple) == 0 {
+			sold = append(sold, o)
 		}
 	}
-	if !allowed || l.Price != best.Price || l.Total != best.Price*inventory.Money(l.Packs) {
-		t.Errorf("%s: %d packs of %d at %d for %d, the offer is %+v", l.Item.Code, l.Packs, l.PackQty, l.Price, l.Total, best)
+	at := slices.IndexFunc(sold, func(o inventory.Offer) bool { return o.Price == l.Price })
+	if at < 0 || l.Total != l.Price*inventory.Money(l.Packs) {
+		t.Fatalf("%s: %d packs of %d at %d for %d, sold by %+v", l.Item.Code, l.Packs, l.PackQty, l.Price, l.Total, sold)
+	}
+	for _, o := range sold {
+		if o.FromPacks > sold[at].FromPacks && leadOf(shop, o) <= leadOf(shop, sold[at]) && o.Price != l.Price {
+			t.Errorf("%s: %d packs at %d, and the break %+v holds", l.Item.Code, l.Packs, l.Price, o)
+		}
 	}
 }
 

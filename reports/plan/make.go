@@ -51,7 +51,7 @@ func MakeWith(shop inventory.Shop, o Options) (Plan, *Outlook, error) {
 	p.Curve = <-curve
 	v.demands(&p, out, o.EveryWeek)
 	b.sayLimits(c, p.Limits)
-	v.sayWhatIsLeftOut()
+	b.sayWhatIsLeftOut()
 	p.Warnings, p.Kits = v.warnings, <-kits
 	p.Bench = inventory.Bench(shop, p.Kits)
 	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(out.shelf)
@@ -194,7 +194,8 @@ func (v *view) value(item inventory.Item, r rhythm) inventory.Money {
 }
 
 // sayWhatIsLeftOut warns of what the book asks for and the plan does not do.
-func (v *view) sayWhatIsLeftOut() {
+func (b *buyer) sayWhatIsLeftOut() {
+	v := b.view
 	set := v.Settings
 	if !set.Learn {
 		v.warn("learn = no: the book's own figures stand as they are, and walk-ins are not forecast")
@@ -204,6 +205,7 @@ func (v *view) sayWhatIsLeftOut() {
 		v.warn("parts that nobody sells by themselves are planned as the kits that hold them: %s", strings.Join(v.kitted, ", "))
 	}
 	v.sayNotOffered()
+	b.sayBeyondHorizon()
 }
 
 // sayNotOffered warns of what jobs take and nobody sells.
@@ -215,4 +217,23 @@ func (v *view) sayNotOffered() {
 			}
 		}
 	}
+}
+
+// sayBeyondHorizon warns where what is ordered has to last for longer than jobs
+// are foreseen: it would be too little for them, and nothing else would tell.
+func (b *buyer) sayBeyondHorizon() {
+	v, last, longest := b.view, inventory.Date(b.view.cal.End())-1, -1
+	for i, r := range b.rhythms {
+		beyond := b.offered[i] && v.needed[i] && r.protectUntil > last
+		if beyond && (longest < 0 || r.protectUntil > b.rhythms[longest].protectUntil) {
+			longest = i
+		}
+	}
+	if longest < 0 {
+		return
+	}
+	until := b.rhythms[longest].protectUntil
+	more := int(until-last+week-1) / week
+	v.warn("horizon_weeks = %d: jobs are foreseen until %s, and what is ordered of %s must last until %s; no order and no readiness here counts the jobs after the horizon: set horizon_weeks to %d or more",
+		v.Settings.HorizonWeeks, last, v.Items[longest].Code, until, len(v.cal.Weeks)+more)
 }

@@ -308,6 +308,14 @@ func TestPlanLimits(t *testing.T) {
 			}
 			return nil
 		}},
+		{"a horizon that ends before what is ordered must last is told, with one that does not", func(s *inventory.Shop) {
+			s.Settings.HorizonWeeks = 2
+		}, func(p Plan) error {
+			return beyondHorizon(p, "until 2026-06-28, and what is ordered of kit must last until 2026-07-03; ", "set horizon_weeks to 3 or more")
+		}},
+		{"and that one is long enough", func(s *inventory.Shop) { s.Settings.HorizonWeeks = 3 }, func(p Plan) error {
+			return beyondHorizon(p)
+		}},
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
@@ -318,6 +326,21 @@ func TestPlanLimits(t *testing.T) {
 			}
 		})
 	}
+}
+
+// beyondHorizon: the plan warns of its horizon with all of some texts; of none:
+// it does not.
+func beyondHorizon(p Plan, texts ...string) error {
+	at := slices.IndexFunc(p.Warnings, func(w string) bool { return strings.HasPrefix(w, "horizon_weeks") })
+	if (at < 0) != (len(texts) == 0) {
+		return fmt.Errorf("warnings %q", p.Warnings)
+	}
+	for _, text := range texts {
+		if !strings.Contains(p.Warnings[at], text) {
+			return fmt.Errorf("found %q, expected %q in it", p.Warnings[at], text)
+		}
+	}
+	return nil
 }
 
 func TestTheSameShopGivesTheSamePlan(t *testing.T) {

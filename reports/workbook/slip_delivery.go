@@ -73,7 +73,10 @@ func (b *Book) delivery() (inventory.Delivery, []book.Fault, error) {
 	if err != nil {
 		return inventory.Delivery{}, nil, err
 	}
-	came := inventory.Delivery{Workshop: d.Workshop, Order: d.Order, Supplier: d.Supplier.Code}
+	came := inventory.Delivery{Workshop: d.Workshop, Order: d.Order, Supplier: d.Supplier.Code, Due: map[string]int{}}
+	for _, l := range d.Lines {
+		came.Due[l.Item.Code] = l.Outstanding
+	}
 	came.On, _ = f.values[nameOf(reports.CameOnField)].(inventory.Date)
 	came.Closed, _ = f.values[nameOf(reports.RestField)].(bool)
 	parcel := newParcel(d, tab.title)

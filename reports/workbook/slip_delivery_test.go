@@ -107,6 +107,7 @@ func whole() inventory.Delivery {
 	return inventory.Delivery{
 		Workshop: sent().Workshop, Order: "PO-2027-014", Supplier: "quillon", On: inventory.NewDate(2027, time.March, 6),
 		Lines: []inventory.DeliveredLine{{Item: "WIP-35", Packs: 4}, {Item: "OR-1.78x12", Packs: 1}},
+		Due:   map[string]int{"WIP-35": 4, "OR-1.78x12": 1},
 	}
 }
 

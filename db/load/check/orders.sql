@@ -45,4 +45,30 @@ FROM staged_orders AS s
 JOIN order_line AS kept ON kept.workshop = @workshop AND kept.order_code = s."order" AND kept.item = s.item
 JOIN all_items AS i ON i.item = s.item
 WHERE kept.received_on IS NOT NULL AND s.pack_qty <> kept.pack_qty
+UNION ALL
+-- One sheet is one order. Where the book, being older, is blank, it stays as it is recorded.
+SELECT s.row, 'sheet', 'told otherwise in row ' || f.row, coalesce(s.sheet, 'nothing'),
+    coalesce(f.sheet, 'nothing') || ', as there: an order is placed by one sheet'
+FROM staged_orders AS s
+JOIN (SELECT DISTINCT ON ("order") * FROM staged_orders ORDER BY "order", row) AS f ON f."order" = s."order"
+WHERE s.sheet IS DISTINCT FROM f.sheet
+UNION ALL
+SELECT s.row, 'sheet', 'the sheet of another order in row ' || f.row, s.sheet,
+    'another, or none: ' || f."order" || ' was placed by it'
+FROM staged_orders AS s
+JOIN (SELECT DISTINCT ON (sheet) * FROM staged_orders WHERE sheet IS NOT NULL ORDER BY sheet, row) AS f
+    ON f.sheet = s.sheet
+WHERE s."order" <> f."order"
+UNION ALL
+SELECT s.row, 'sheet', 'already recorded otherwise', s.sheet,
+    kept.sheet || ' as recorded, by which the order was placed'
+FROM staged_orders AS s
+JOIN order_sheet AS kept ON kept.workshop = @workshop AND kept.order_code = s."order"
+WHERE s.sheet <> kept.sheet
+UNION ALL
+SELECT s.row, 'sheet', 'already recorded otherwise', s.sheet,
+    'another, or none: order ' || kept.order_code || ' was placed by it on ' || kept.placed_on
+FROM staged_orders AS s
+JOIN order_sheet AS kept ON kept.workshop = @workshop AND kept.sheet = s.sheet
+WHERE s."order" <> kept.order_code
 ORDER BY 1, 2
