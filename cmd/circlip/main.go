@@ -20,7 +20,12 @@
 //	circlip open ITEM            open a kit into its parts, or begin a container
 //	circlip alternates           what may stand in for what
 //	circlip costs                what stock is worth and where its money went
-//	circlip kits                 each booked job: ready, coming or short
+//	circlip kits [JOB]           each booked job: ready, coming or short
+//	circlip kits --try SERVICE,MODEL,DATE   what a job not yet booked would find
+//	circlip kits --papers FILE   pick list and job cards, .xlsx or .html
+//	circlip job book|set-aside|take-over|move|close|cancel|correct   a job's life
+//	circlip count sheet|read|plan   blind count sheets out and in
+//	circlip labels FILE          labels of items or lots, to scan
 //	circlip oil                  what left the bottles against what the jobs account for
 //	circlip rehearse             play the past again, beside textbook methods
 //	circlip check                prove the database's invariants

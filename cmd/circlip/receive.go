@@ -89,7 +89,7 @@ func (c receiveCommand) delivery(shop inventory.Shop) (inventory.Delivery, error
 			return d, fmt.Errorf("--on: %w", err)
 		}
 	}
-	came, err := c.came(lines)
+	came, err := c.came(shop, lines)
 	if err != nil {
 		return d, err
 	}
@@ -179,10 +179,14 @@ func missing(lines []inventory.OrderLine, came []inventory.DeliveredLine) []inve
 }
 
 // came is the packs of each item: as told, or all that is outstanding.
-func (c receiveCommand) came(lines []inventory.OrderLine) (map[string]int, error) {
+func (c receiveCommand) came(shop inventory.Shop, lines []inventory.OrderLine) (map[string]int, error) {
 	came := map[string]int{}
 	for _, text := range c.Lines {
-		item, count, _ := strings.Cut(text, "=")
+		named, count, _ := cutLast(text, "=")
+		item := named
+		if read, _, err := inventory.ParseScan(named, shop); err == nil { // what it is not is told below, as typed
+			item = read
+		}
 		packs, err := strconv.Atoi(count)
 		if err != nil || packs < 0 {
 			return nil, fmt.Errorf("found %q, expected ITEM=PACKS with a whole number of packs, 0 or more", text)
