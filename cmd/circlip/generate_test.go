@@ -157,15 +157,21 @@ func (g *generator) past() {
 		job, unit := fmt.Sprintf("%04d", i), g.one(g.units...)
 		family, _, _ := strings.Cut(unit, "-")
 		service := family + g.one("-lower", "-full", "-lower;"+family+"-full")
-		state, on := "booked", ""
+		state, on, off := "booked", "", ""
 		if i < 12 {
 			state, on = "done", g.day(40, 20)
 			item := 1 + g.IntN(3) // fluids, in quantities that the shelf has
 			g.add("job_use", job, g.items[item], g.often("L"+strconv.Itoa(item)), g.quantity(g.measures[item], 1))
 		} else if i < 15 {
 			state = g.one("no-show", "cancelled")
+			off = []string{"2026-02-14", ""}[i%2]
 		}
-		g.add("jobs", job, g.often(unit), family+"-150", service, g.often(g.day(10, 20)), g.day(40, 60), state, on)
+		of := g.often(unit)
+		g.add("jobs", job, of, family+"-150", service, g.often(g.day(10, 20)), g.day(40, 60), state, on, off)
+		if of != "" {
+			g.add("setups", job, "before", "", "2026-02-14", "5.8", "", "two clicks, firm", "", tricky[i%len(tricky)])
+			g.add("setups", job, "after", of, "2026-02-15", "", "9", tricky[i%len(tricky)], "0", "")
+		}
 	}
 	for i := range 6 {
 		item := g.IntN(len(g.items))
