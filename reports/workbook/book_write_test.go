@@ -81,7 +81,7 @@ func demo(t testing.TB) contents {
 	}
 	defer source.Close()
 	c := contentsOf(t, source)
-	c["moves"] = [][]string{} // nobody has worked in it yet
+	c["moves"] = [][]string{}  // nobody has worked in it yet
 	c["setups"] = [][]string{} // nor written down how a unit was set
 	return c
 }
