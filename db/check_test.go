@@ -361,8 +361,8 @@ func TestSeals(t *testing.T) {
 		t.Error("a day on which nothing moved has the seal of the day before, expected one of its own")
 	}
 	listed := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.seal_head WHERE day = '2026-03-06'`)
-	if listed[0] != 7 {
-		t.Errorf("found %d lots in the seal, expected the drum, the kits under two names, two parts and the wipers under two names", listed[0])
+	if listed[0] != 8 {
+		t.Errorf("found %d lots in the seal, expected the drum, the can, the kits under two names, two parts and the wipers under two names", listed[0])
 	}
 	s.mustBeSound(t)
 	if _, err := s.Seal(t.Context(), s.workshop, 0); err == nil {

@@ -121,7 +121,12 @@ func (r LoadReport) written() (rows int) {
 //     ledger does not have (load/known.sql); what they tell is not told again.
 //     Sheets that orders were placed by are spent from then on (load/sheets.sql).
 //  4. Some items at a time, their history is replayed into movements, around the
-//     moves as they are, and the ledger records both with its own checks.
+//     moves as they are, and the ledger records both with its own checks. Before
+//     that, what was set aside for jobs that the book ends or puts off is free.
+//
+// Acts change jobs too. A book that says of a job's state and bench date what it
+// said before has no news of what acts did since; a job that acts closed or
+// corrected stays as they left it.
 type loading struct {
 	tx       pgx.Tx
 	source   book.Source

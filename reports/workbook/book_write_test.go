@@ -81,8 +81,8 @@ func demo(t testing.TB) contents {
 	}
 	defer source.Close()
 	c := contentsOf(t, source)
-	c["moves"] = [][]string{} // nobody has worked in it yet
-	c["setups"] = [][]string{} // nor noted how a unit came
+	c["moves"] = [][]string{}  // nobody has worked in it yet
+	c["setups"] = [][]string{} // nor written down how a unit was set
 	return c
 }
 
