@@ -14,16 +14,30 @@ import (
 )
 
 type kitsCommand struct {
-	Job    string   `arg:"" optional:"" help:"Show that job's kit line by line." placeholder:"JOB"`
-	Try    []string `help:"Instead, what a job not yet booked would find: service, model and day, or several services joined by ;" placeholder:"SERVICE,MODEL,DATE"`
+	Names  []string `arg:"" optional:"" help:"Show that job's kit line by line; with --try a service (or several with ; between), a model and a day." placeholder:"JOB"`
+	Try    bool     `help:"Instead, what a job not yet booked would find: kits --try SERVICE MODEL DATE."`
 	Papers string   `help:"Also write the pick list and the job cards of a day, or of that job: an .xlsx, or .html pages to print." placeholder:"FILE" type:"path"`
 	Day    string   `help:"The day of the papers. Default: the day of --as-of." placeholder:"DATE"`
 }
 
+// Validate holds the names to what is asked for.
+func (c kitsCommand) Validate() error {
+	switch {
+	case c.Try && len(c.Names) != 3:
+		return fmt.Errorf("--try: found %q, expected a service, a model and a day", strings.Join(c.Names, " "))
+	case !c.Try && len(c.Names) > 1:
+		return fmt.Errorf("found %q, expected one job at most", strings.Join(c.Names, " "))
+	}
+	return nil
+}
+
+// job is the one asked for, if any.
+func (c kitsCommand) job() string { return strings.Join(c.Names, "") }
+
 // Run shows the kits of the booked jobs, the benches' calendar, one kit line by
 // line, or what a job not yet booked would find.
 func (c kitsCommand) Run(s *session) error {
-	if len(c.Try) > 0 {
+	if c.Try {
 		return c.try(s)
 	}
 	var shop inventory.Shop
@@ -34,8 +48,8 @@ func (c kitsCommand) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	if c.Job != "" {
-		if _, err := openJob(shop, c.Job); err != nil {
+	if c.job() != "" {
+		if _, err := openJob(shop, c.job()); err != nil {
 			return err
 		}
 	}
@@ -50,8 +64,8 @@ func (c kitsCommand) Run(s *session) error {
 		return s.print(reports.KitsJSON(p))
 	}
 	sheets := []reports.Sheet{reports.KitTable(p), reports.Calendar(p)}
-	if c.Job != "" {
-		sheets = []reports.Sheet{reports.KitLines(p, c.Job)}
+	if c.job() != "" {
+		sheets = []reports.Sheet{reports.KitLines(p, c.job())}
 	}
 	if err := reports.Text(s.out, sheets...); err != nil {
 		return err
@@ -64,10 +78,7 @@ func (c kitsCommand) Run(s *session) error {
 
 // try answers for a job that is not booked.
 func (c kitsCommand) try(s *session) error {
-	if len(c.Try) != 3 {
-		return fmt.Errorf("--try: found %q, expected a service, a model and a day, with commas between", strings.Join(c.Try, ","))
-	}
-	on, err := inventory.ParseDate(c.Try[2])
+	on, err := inventory.ParseDate(c.Names[2])
 	if err != nil {
 		return fmt.Errorf("--try: %w", err)
 	}
@@ -75,7 +86,7 @@ func (c kitsCommand) try(s *session) error {
 	if err != nil {
 		return err
 	}
-	tried, err := inventory.Try(plan.Taught(shop), strings.Split(c.Try[0], ";"), c.Try[1], on)
+	tried, err := inventory.Try(plan.Taught(shop), strings.Split(c.Names[0], ";"), c.Names[1], on)
 	if err != nil {
 		return err
 	}
@@ -98,8 +109,8 @@ func (c kitsCommand) papers(shop inventory.Shop, p plan.Plan) ([]string, error) 
 		}
 	}
 	papers := reports.PapersOfDay(shop, p.Kits, day)
-	if c.Job != "" {
-		papers, _ = reports.PapersOfJob(shop, p.Kits, c.Job)
+	if c.job() != "" {
+		papers, _ = reports.PapersOfJob(shop, p.Kits, c.job())
 	}
 	switch ext := strings.ToLower(filepath.Ext(c.Papers)); ext {
 	case ".xlsx":

@@ -21,7 +21,7 @@
 //	circlip alternates           what may stand in for what
 //	circlip costs                what stock is worth and where its money went
 //	circlip kits [JOB]           each booked job: ready, coming or short
-//	circlip kits --try SERVICE,MODEL,DATE   what a job not yet booked would find
+//	circlip kits --try SERVICE MODEL DATE   what a job not yet booked would find
 //	circlip kits --papers FILE   pick list and job cards, .xlsx or .html
 //	circlip job book|set-aside|take-over|move|close|cancel|correct   a job's life
 //	circlip count sheet|read|plan   blind count sheets out and in
