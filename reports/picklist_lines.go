@@ -43,8 +43,8 @@ func (b benchBook) placed(jobs []inventory.JobPicks) []placedPick {
 	return all
 }
 
+// sameAs: the two are one row of the list, whatever their quantities.
 func (p placedPick) sameAs(o placedPick) bool {
-	p.qty = o.qty
 	return p.item.Code == o.item.Code && p.bin == o.bin && p.lot == o.lot && p.expires == o.expires && p.remark == o.remark && p.lacks == o.lacks
 }
 
