@@ -43,7 +43,7 @@ func (u *turmoil) step(t testing.TB, bench *bench, n int) {
 	case 0, 1:
 		act = db.Receive{Item: item, Lot: fmt.Sprint("L", u.IntN(4)), Qty: qty, Order: fmt.Sprint("PO", 10+n), On: day, Expires: on(time.December, 1)}
 	case 2:
-		act = db.Take{Job: "J3", On: day, Lines: []db.Line{{Item: item, Lot: lot, Qty: qty}}}
+		act = db.Take{Job: []string{"J3", "B0", "B1"}[u.IntN(3)], On: day, Lines: []db.Line{{Item: item, Lot: lot, Qty: 1 + qty%3}}}
 	case 3:
 		act = db.Waste{Item: item, Lot: lot, Qty: qty, Ref: "torn", On: day}
 	case 4:

@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"slices"
 	"strings"
 
 	"circlip/inventory"
@@ -46,14 +47,21 @@ type benchDayJSON struct {
 
 // KitsJSON is the document of `kits --json`: every booked job and all the
 // lines of its kit, and what the benches have to do day by day.
-func KitsJSON(p plan.Plan) ([]byte, error) {
+func KitsJSON(p plan.Plan) ([]byte, error) { return kitsJSON(p, p.Kits) }
+
+// KitJSON is the same document with the kit of one job alone.
+func KitJSON(p plan.Plan, job string) ([]byte, error) {
+	return kitsJSON(p, slices.DeleteFunc(slices.Clone(p.Kits), func(k inventory.JobKit) bool { return k.Job != job }))
+}
+
+func kitsJSON(p plan.Plan, kits []inventory.JobKit) ([]byte, error) {
 	document := struct {
 		documentHead
 		Jobs  []jobJSON      `json:"jobs"`
 		Bench []benchDayJSON `json:"bench"`
 	}{headOf(p), []jobJSON{}, []benchDayJSON{}}
 	measures := measures(p)
-	for _, k := range p.Kits {
+	for _, k := range kits {
 		document.Jobs = append(document.Jobs, jobDocument(k, measures))
 	}
 	for _, d := range p.Bench {

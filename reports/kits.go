@@ -69,7 +69,7 @@ func kitRows(p plan.Plan, j jobShortage) []Row {
 		chance, action := Cell{}, l.action
 		if l.Probability < 1 {
 			chance = Share(l.Probability)
-			action += fmt.Sprintf(" (%.0f %% of such jobs take it)", 100*l.Probability)
+			action += " (" + oftenOf(l.Probability) + " of such jobs take it)"
 		}
 		rows = append(rows, row(Words(itemName(l.item)), Measured(l.missing(), l.item.Measure), Words(string(l.item.Measure)),
 			chance, Day(l.comes), Words(action)))
@@ -139,7 +139,7 @@ func (j jobShortage) inCase() string {
 	}
 	var parts []string
 	for _, l := range j.covered {
-		parts = append(parts, fmt.Sprintf("%s (%.0f %%)", itemName(l.item), 100*l.Probability))
+		parts = append(parts, itemName(l.item)+" ("+oftenOf(l.Probability)+")")
 	}
 	return "there if needed: " + strings.Join(parts, ", ")
 }

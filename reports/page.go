@@ -240,7 +240,16 @@ func chanceOf(p float64) string {
 	if p == 1 {
 		return ""
 	}
-	return fmt.Sprintf(", which %.0f %% of such jobs take", 100*p)
+	return ", which " + oftenOf(p) + " of such jobs take"
+}
+
+// oftenOf is a chance in whole per cent, the same on every page and paper: what
+// not every job takes is never said to be taken by all of them, or by none.
+func oftenOf(p float64) string {
+	if p < 0.01 {
+		return "fewer than 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", min(100*p, 99))
 }
 
 // oilSentences tell the latest period of each fluid, the most unrecorded

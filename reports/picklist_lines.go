@@ -2,8 +2,6 @@ package reports
 
 import (
 	"cmp"
-	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -129,10 +127,7 @@ func sometimes(l inventory.KitLine) string {
 	if l.Probability >= 1 {
 		return ""
 	}
-	if l.Probability < 0.01 {
-		return "if needed: fewer than 1 % of such jobs take it"
-	}
-	return fmt.Sprintf("if needed: %.0f %% of such jobs take it", math.Floor(100*l.Probability+1e-9))
+	return "if needed: " + oftenOf(l.Probability) + " of such jobs take it"
 }
 
 // joined puts remarks behind each other.

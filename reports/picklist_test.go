@@ -92,6 +92,8 @@ func TestThePickList(t *testing.T) {
 			s.Orders = []inventory.OrderLine{{Item: "wiper", Packs: 2, PackQty: 1, DueOn: plans.AsOf}}
 		}, []string{"B2 wiper on order 2 J1 not here yet: due Mon 1 Mar"}},
 		{"what is sometimes needed is marked", func(s *inventory.Shop) { s.BOM[0].Need = 0.29 }, []string{"B2 wiper W1 2 J1 if needed: 29 % of such jobs take it"}},
+		{"with the figure that the kits show", func(s *inventory.Shop) { s.BOM[0].Need = 0.097561 }, []string{"B2 wiper W1 2 J1 if needed: 10 % of such jobs take it"}},
+		{"short of all jobs", func(s *inventory.Shop) { s.BOM[0].Need = 0.996 }, []string{"B2 wiper W1 2 J1 if needed: 99 % of such jobs take it"}},
 		{"also where hardly any job needs it and none is there", func(s *inventory.Shop) {
 			s.BOM[0].Need, s.Lots = 0.004, nil
 		}, []string{"B2 wiper none 2 J1 if needed: fewer than 1 % of such jobs take it; none on the shelf"}},

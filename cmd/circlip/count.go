@@ -22,13 +22,16 @@ type countCommand struct {
 
 type countSheetCommand struct {
 	Path string   `arg:"" help:"The .xlsx to write." type:"path" placeholder:"FILE.xlsx"`
-	Bin  string   `help:"Of that bin alone." placeholder:"BIN"`
-	Due  bool     `help:"Of what is due by the plan of counts alone."`
-	Item []string `help:"Of these items alone." placeholder:"ITEM"`
+	Bin  string   `help:"Of that bin alone." placeholder:"BIN" xor:"of"`
+	Due  bool     `help:"Of what is due by the plan of counts alone." xor:"of"`
+	Item []string `help:"Of these items alone." placeholder:"ITEM" xor:"of"`
 }
 
 // Run writes a count sheet that does not say what is expected.
 func (c countSheetCommand) Run(s *session) error {
+	if !strings.EqualFold(filepath.Ext(c.Path), ".xlsx") {
+		return fmt.Errorf("found the name %q, expected one that ends in .xlsx", c.Path)
+	}
 	shop, err := s.readShop()
 	if err != nil {
 		return err

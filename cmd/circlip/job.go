@@ -59,6 +59,14 @@ type jobBookCommand struct {
 }
 
 func (c jobBookCommand) Run(s *session) error {
+	if c.Job != "" {
+		if err := bookTakes("jobs", map[string]string{"job": c.Job}); err != nil {
+			return err
+		}
+	}
+	if err := c.check(); err != nil {
+		return err
+	}
 	bench, err := inventory.ParseDate(c.Bench)
 	if err != nil {
 		return fmt.Errorf("--bench: %w", err)
@@ -127,7 +135,7 @@ func (c jobSetAsideCommand) Run(s *session) error {
 			}
 		}
 		if len(c.Line) > 0 {
-			lines, err := typedLines(shop, c.Line)
+			lines, err := countedLines(shop, c.Line)
 			return db.SetAside{Job: c.Job[0], On: shop.AsOf, Lines: lines}, err
 		}
 		act := db.SetAsideAll{On: shop.AsOf}
@@ -182,6 +190,9 @@ type jobCloseCommand struct {
 // Run closes a job. What is not typed is what the bill of materials has every
 // such job take; a line that only some jobs take is used where it is typed.
 func (c jobCloseCommand) Run(s *session) error {
+	if err := c.check(); err != nil {
+		return err
+	}
 	return s.act("Job "+c.Job+" is closed.", func(shop inventory.Shop) (db.Act, error) {
 		job, err := openJob(shop, c.Job)
 		if err != nil {
@@ -196,15 +207,15 @@ func (c jobCloseCommand) Run(s *session) error {
 		if on > shop.AsOf {
 			return nil, fmt.Errorf("job %s: found done on %s, expected no day after %s: it is not done before it is", c.Job, on, shop.AsOf)
 		}
-		typed, err := typedLines(shop, c.Lines)
+		typed, err := countedLines(shop, c.Lines)
 		if err != nil {
 			return nil, err
 		}
-		waste, err := typedLines(shop, c.Waste)
+		waste, err := countedLines(shop, c.Waste)
 		if err != nil {
 			return nil, fmt.Errorf("--waste: %w", err)
 		}
-		back, err := typedLines(shop, c.Back)
+		back, err := countedLines(shop, c.Back)
 		if err != nil {
 			return nil, fmt.Errorf("--back: %w", err)
 		}
@@ -236,11 +247,11 @@ type jobCorrectCommand struct {
 
 func (c jobCorrectCommand) Run(s *session) error {
 	return s.act("Job "+c.Job+" is corrected.", func(shop inventory.Shop) (db.Act, error) {
-		more, err := typedLines(shop, c.More)
+		more, err := countedLines(shop, c.More)
 		if err != nil {
 			return nil, fmt.Errorf("--more: %w", err)
 		}
-		less, err := typedLines(shop, c.Less)
+		less, err := countedLines(shop, c.Less)
 		if err != nil {
 			return nil, fmt.Errorf("--less: %w", err)
 		}
@@ -258,6 +269,17 @@ func openJob(shop inventory.Shop, code string) (inventory.Job, error) {
 		return inventory.Job{}, fmt.Errorf("job %s: %w: found it %s, expected it booked", code, inventory.ErrConflict, shop.Jobs[at].State)
 	}
 	return shop.Jobs[at], nil
+}
+
+// countedLines are typed lines that say how much each, so that a label that was
+// scanned with nothing typed behind it is not taken for nothing used.
+func countedLines(shop inventory.Shop, texts []string) ([]db.Line, error) {
+	for _, text := range texts {
+		if !strings.Contains(text, "=") {
+			return nil, fmt.Errorf("%w: found %q, expected how much, as in %[2]s=2", inventory.ErrInvalid, text)
+		}
+	}
+	return typedLines(shop, texts)
 }
 
 // typedLines reads ITEM=QTY, or ITEM/LOT=QTY, in each item's measure; the item as it

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -27,6 +28,10 @@ func (c kitsCommand) Validate() error {
 		return fmt.Errorf("--try: found %q, expected a service, a model and a day", strings.Join(c.Names, " "))
 	case !c.Try && len(c.Names) > 1:
 		return fmt.Errorf("found %q, expected one job at most", strings.Join(c.Names, " "))
+	case c.Try && c.Papers != "":
+		return errors.New("--papers: found --try, expected a job that is booked: there are no papers of one that is not")
+	case c.Day != "" && (c.Papers == "" || c.job() != ""):
+		return errors.New("--day: it is the day of the papers, expected --papers FILE and no job")
 	}
 	return nil
 }
@@ -61,6 +66,9 @@ func (c kitsCommand) Run(s *session) error {
 		for _, path := range paths {
 			say(s.err, "bench papers: %s", path)
 		}
+		if c.job() != "" {
+			return s.print(reports.KitJSON(p, c.job()))
+		}
 		return s.print(reports.KitsJSON(p))
 	}
 	sheets := []reports.Sheet{reports.KitTable(p), reports.Calendar(p)}
@@ -70,8 +78,8 @@ func (c kitsCommand) Run(s *session) error {
 	if err := reports.Text(s.out, sheets...); err != nil {
 		return err
 	}
-	for _, path := range paths {
-		fmt.Fprintf(s.out, "\nBench papers: %s\n", path)
+	if len(paths) > 0 {
+		fmt.Fprintf(s.out, "\nBench papers: %s\n", strings.Join(paths, ", "))
 	}
 	return nil
 }

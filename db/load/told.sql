@@ -18,7 +18,9 @@ CREATE TEMP VIEW priced_orders AS
 
 -- Uses that no row has told, as far as the job has not taken them already: by
 -- hand, while it was booked, or among the moves. Rows of lots that it took of
--- come first. What was corrected since stays corrected.
+-- come first. What was corrected since stays corrected. A use that a row told
+-- stays told when its movement was reversed later: such a movement has an act
+-- named after its row (a UUID of version 5, RFC 9562), and the row still stands.
 CREATE TEMP VIEW fresh_use AS
     WITH fresh AS (
         SELECT s.* FROM staged_job_use AS s
@@ -33,7 +35,10 @@ CREATE TEMP VIEW fresh_use AS
         WHERE workshop = current_setting('circlip.workshop')::bigint AND 'job' IN (from_place, to_place)
             AND ref IN (SELECT job FROM fresh)
         UNION ALL
-        SELECT ref, item, lot, CASE "to" WHEN 'job' THEN qty ELSE -qty END FROM new_moves WHERE 'job' IN ("from", "to")
+        SELECT ref, item, lot, CASE "to" WHEN 'job' THEN qty ELSE -qty END FROM new_moves AS m
+        WHERE 'job' IN ("from", "to") AND NOT EXISTS (SELECT FROM staged_moves AS wrong
+            WHERE m."from" = 'job' AND wrong.item = m.item AND wrong.lot = m.lot AND wrong.number = m.reverses
+                AND substr(wrong.act, 15, 1) = '5')
         UNION ALL
         SELECT job, item, '', -qty FROM job_use
         WHERE workshop = current_setting('circlip.workshop')::bigint AND job IN (SELECT job FROM fresh)
