@@ -107,7 +107,7 @@ func (c jobCancelCommand) Run(s *session) error {
 type jobSetAsideCommand struct {
 	Job   []string `arg:"" optional:"" help:"Jobs to keep parts for. Default: all of the days until --until." placeholder:"JOB"`
 	Until string   `help:"The last day of those jobs. Default: a week from the day of --as-of." placeholder:"DATE"`
-	Line  []string `help:"By hand, for one job: that much of an item, or of one of its lots." placeholder:"ITEM=QTY"`
+	Line  []string `help:"By hand, for one job: that much of an item, or of one of its lots as ITEM/LOT=QTY." placeholder:"ITEM=QTY"`
 }
 
 // Validate holds what is set aside by hand to one job.
@@ -288,7 +288,7 @@ func typedLines(shop inventory.Shop, texts []string) ([]db.Line, error) {
 	var lines []db.Line
 	for _, text := range texts {
 		named, count, counted := cutLast(text, "=")
-		code, lot, err := inventory.ParseScan(named, shop)
+		code, lot, err := itemOrLot(shop, named)
 		if err != nil {
 			return nil, err
 		}
@@ -305,6 +305,21 @@ func typedLines(shop inventory.Shop, texts []string) ([]db.Line, error) {
 		lines = append(lines, line)
 	}
 	return lines, nil
+}
+
+// itemOrLot is an item as it is typed or scanned, or one of its lots: typed after
+// a slash, or by the lot's label.
+func itemOrLot(shop inventory.Shop, text string) (item, lot string, err error) {
+	item, lot, err = inventory.ParseScan(text, shop)
+	if err == nil {
+		return item, lot, nil
+	}
+	if code, of, _ := cutLast(text, "/"); of != "" {
+		if _, unknown := itemOf(shop, code); unknown == nil {
+			return code, of, nil
+		}
+	}
+	return "", "", err
 }
 
 // cutLast cuts around the last separator.
