@@ -59,10 +59,8 @@ type jobBookCommand struct {
 }
 
 func (c jobBookCommand) Run(s *session) error {
-	if c.Job != "" {
-		if err := bookTakes("jobs", map[string]string{"job": c.Job}); err != nil {
-			return err
-		}
+	if err := bookTakes("jobs", map[string]string{"job": c.Job, "service": strings.Join(c.Service, ";")}); err != nil {
+		return err
 	}
 	if err := c.check(); err != nil {
 		return err
