@@ -106,7 +106,7 @@ func folderOrWorkbook(path string) (book.Source, error) {
 
 type bookCommand struct {
 	Blank blankCommand `cmd:"" help:"Write an empty book with a sheet for every table, to fill in."`
-	Save  saveCommand  `cmd:"" help:"Write the database back out as a book that loads to the same state."`
+	Save  saveCommand  `cmd:"" help:"Write the database back out as a book that loads to the same state, but for what is set aside."`
 }
 
 type blankCommand struct {
