@@ -235,7 +235,7 @@ func didLines(shop inventory.Shop, done db.Done) []string {
 		if k.Qty > 0 {
 			lines = append(lines, fmt.Sprintf("%s: %s set aside, lot %s", k.Job, amount(k.Item, k.Qty), k.Lot))
 		} else {
-			lines = append(lines, fmt.Sprintf("%s: %s given back, lot %s", k.Job, amount(k.Item, -k.Qty), k.Lot))
+			lines = append(lines, fmt.Sprintf("%s: %s no longer set aside, lot %s", k.Job, amount(k.Item, -k.Qty), k.Lot))
 		}
 	}
 	for _, l := range done.Short {
