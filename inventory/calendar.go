@@ -35,21 +35,28 @@ func (c calendar) closed(supplier string, day Date) bool {
 	return c.holidays[""][day] || c.holidays[supplier][day]
 }
 
-// comes is when something is there that is ordered now and takes so many days:
-// it goes on the first working day from today on that is not past the cut-off,
-// and comes on the first day from then on that is no holiday.
+// comes is when something is there that goes with the supplier's next order and
+// takes so many days: on the first day from then on that is no holiday.
 func (c calendar) comes(s Supplier, leadDays int) Date {
-	day := c.asOf
-	if s.Cutoff != "" && c.timeOfDay > s.Cutoff {
-		day++
-	}
-	for day.weekend() || c.closed(s.Code, day) {
-		day++
-	}
-	for day += Date(leadDays); c.closed(s.Code, day); {
+	day := c.orders(s) + Date(leadDays)
+	for c.closed(s.Code, day) {
 		day++
 	}
 	return day
+}
+
+// orders is the supplier's next order day whose cut-off has not passed: its
+// weekday, or the last working day before where that is a holiday.
+func (c calendar) orders(s Supplier) Date {
+	for usual := c.asOf.OnOrAfter(s.OrderWeekday); ; usual += 7 {
+		day := usual
+		for c.closed(s.Code, day) || day < usual && day.weekend() {
+			day--
+		}
+		if day > c.asOf || day == c.asOf && (s.Cutoff == "" || c.timeOfDay <= s.Cutoff) {
+			return day
+		}
+	}
 }
 
 // market is where items can be had.

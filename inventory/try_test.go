@@ -33,7 +33,7 @@ func trying() Shop {
 		Items:     []Item{{Code: "wiper", Measure: Each, Critical: true}},
 		Models:    []Model{{Code: "fell", Family: "fork"}, {Code: "scree", Family: "shock"}},
 		Services:  []Service{{Code: "lower", Family: "fork"}},
-		Suppliers: []Supplier{{Code: "brindle", LeadDays: 5}},
+		Suppliers: []Supplier{{Code: "brindle", OrderWeekday: today.Weekday(), LeadDays: 5}},
 		Offers:    []Offer{{Item: "wiper", Supplier: "brindle", FromPacks: 1, PackQty: 2, Price: 9_00}},
 	}
 }
@@ -82,12 +82,15 @@ func TestTry(t *testing.T) {
 		{"what booked jobs lack must be ordered too", 3, func(s *Shop) {
 			s.Jobs = []Job{booked(4)}
 		}, "short; wiper short=2; sooner=+5; order 2 wiper from brindle on=+5 besides=2"},
-		{"past the cut-off an order goes on the next working day", 3, func(s *Shop) {
+		{"past the cut-off an order goes on the next order day", 3, func(s *Shop) {
 			s.Suppliers[0].Cutoff, s.TimeOfDay = "14:00", "14:01"
+		}, "short; wiper short=2; sooner=+12; order 2 wiper from brindle on=+12 besides=0"},
+		{"an order day that is a holiday is the working day before", 3, func(s *Shop) {
+			s.Suppliers[0].OrderWeekday, s.Holidays = (today + 4).Weekday(), []Holiday{{Date: today + 4, Supplier: "brindle"}}
 		}, "short; wiper short=2; sooner=+10; order 2 wiper from brindle on=+8 besides=0"},
 		{"a supplier's holiday puts off both the order and the delivery", 3, func(s *Shop) {
-			s.Holidays = []Holiday{{Date: today, Supplier: "brindle"}, {Date: today + 8, Supplier: "brindle"}}
-		}, "short; wiper short=2; sooner=+10; order 2 wiper from brindle on=+9 besides=0"},
+			s.Holidays = []Holiday{{Date: today, Supplier: "brindle"}, {Date: today + 12, Supplier: "brindle"}}
+		}, "short; wiper short=2; sooner=+13; order 2 wiper from brindle on=+13 besides=0"},
 		{"the usual offer is the cheapest a piece, not the fastest", 3, func(s *Shop) {
 			quick := 1
 			s.Offers = append(s.Offers, Offer{Item: "wiper", Supplier: "cobbet", FromPacks: 1, PackQty: 1, Price: 5_00, LeadDays: &quick})
@@ -165,7 +168,7 @@ func TestTryPromisesWhatIsLeft(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		shop := anyShelf(t)
 		shop.Settings.HorizonWeeks = 2
-		shop.Suppliers = []Supplier{{Code: "brindle", LeadDays: rapid.IntRange(0, 9).Draw(t, "lead")}}
+		shop.Suppliers = []Supplier{{Code: "brindle", OrderWeekday: shop.AsOf.Weekday(), LeadDays: rapid.IntRange(0, 9).Draw(t, "lead")}}
 		for _, i := range shop.Items {
 			shop.Offers = append(shop.Offers, Offer{Item: i.Code, Supplier: "brindle", FromPacks: 1, PackQty: 1, Price: 1})
 		}
