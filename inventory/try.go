@@ -10,11 +10,11 @@ import (
 type Tried struct {
 	Kit    JobKit // on the day asked for, without a job's code
 	First  Date   // the first working day on which it is ready or coming; zero: none found
-	Sooner Date   // an earlier one, if Order is ordered now; zero: there is none
+	Sooner Date   // an earlier one, if Order goes with the next orders; zero: there is none
 	Order  []Wanted
 }
 
-// Wanted is what would have to be ordered now for a job on a day.
+// Wanted is what would have to go with the next order for a job on a day.
 type Wanted struct {
 	Item     string
 	Qty      Quantity // what the job lacks, not yet in whole packs

@@ -48,7 +48,7 @@ func tryNotes(shop inventory.Shop, t inventory.Tried) []string {
 		notes = append(notes, "The first working day that can be promised is "+longDay(t.First)+".")
 	}
 	if !t.Sooner.IsZero() {
-		notes = append(notes, fmt.Sprintf("It could be %s, if this is ordered now: %s.", longDay(t.Sooner), strings.Join(wants(shop, t.Order), "; ")))
+		notes = append(notes, fmt.Sprintf("It could be %s, if this goes with the next order: %s.", longDay(t.Sooner), strings.Join(wants(shop, t.Order), "; ")))
 	}
 	return notes
 }

@@ -22,7 +22,7 @@ func frontDesk() inventory.Shop {
 			{Code: "OIL-LL20", Name: "Lower leg oil 20", Measure: inventory.Millilitre, Critical: true},
 			{Code: "WIP-35", Name: "Dust wiper 35 mm", Measure: inventory.Each, Critical: true},
 		},
-		Suppliers: []inventory.Supplier{{Code: "brindle", LeadDays: 3}},
+		Suppliers: []inventory.Supplier{{Code: "brindle", OrderWeekday: monday.Weekday(), LeadDays: 3}},
 		Offers: []inventory.Offer{
 			{Item: "BUSH-35", Supplier: "brindle", FromPacks: 1, PackQty: 2, Price: 27_00},
 			{Item: "WIP-35", Supplier: "brindle", FromPacks: 1, PackQty: 2, Price: 23_80},
@@ -80,7 +80,7 @@ func TestATriedJobAnswersInWords(t *testing.T) {
 		{"what cannot be promised, and what to order for it", 1, []string{
 			"Short: it cannot be promised for Tue 2 Mar from the shelf and what is on order.",
 			"Nor for any working day of the 4 weeks from then on.",
-			"It could be Thursday 4 March 2027, if this is ordered now: 2 ea of Bushing 35 mm from brindle, there on Thu 4 Mar; 1 ea of Dust wiper 35 mm from brindle, there on Thu 4 Mar.",
+			"It could be Thursday 4 March 2027, if this goes with the next order: 2 ea of Bushing 35 mm from brindle, there on Thu 4 Mar; 1 ea of Dust wiper 35 mm from brindle, there on Thu 4 Mar.",
 		}},
 	}
 	for _, r := range rows {
