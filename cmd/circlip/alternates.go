@@ -1,7 +1,6 @@
 package main
 
 import (
-	"circlip/inventory"
 	"circlip/inventory/oring"
 	"circlip/reports"
 )
@@ -13,11 +12,7 @@ type standCommand struct {
 // Run lists the book's alternates by rank, and below them O-rings that agree in
 // material and size, which nothing promises before a person has looked.
 func (c standCommand) Run(s *session) error {
-	var shop inventory.Shop
-	err := s.with(func(store opened) (err error) {
-		shop, err = s.shop(store)
-		return err
-	})
+	shop, err := s.readShop()
 	if err != nil {
 		return err
 	}

@@ -160,12 +160,3 @@ func (s *session) post(store opened, workshop int64, t inventory.Tallied) error 
 	}
 	return nil
 }
-
-// readShop reads the workshop as it stood on the day asked for.
-func (s *session) readShop() (shop inventory.Shop, err error) {
-	err = s.with(func(store opened) (err error) {
-		shop, err = s.shop(store)
-		return err
-	})
-	return shop, err
-}

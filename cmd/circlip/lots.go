@@ -25,11 +25,7 @@ type lotsListCommand struct {
 
 // Run lists the lots of the shelf.
 func (c lotsListCommand) Run(s *session) error {
-	var shop inventory.Shop
-	err := s.with(func(store opened) (err error) {
-		shop, err = s.shop(store)
-		return err
-	})
+	shop, err := s.readShop()
 	if err != nil {
 		return err
 	}

@@ -162,3 +162,12 @@ func (s *session) plan(options func(inventory.Shop) (plan.Options, error)) (plan
 func always(o plan.Options) func(inventory.Shop) (plan.Options, error) {
 	return func(inventory.Shop) (plan.Options, error) { return o, nil }
 }
+
+// readShop reads the workshop as it stood on the day asked for.
+func (s *session) readShop() (shop inventory.Shop, err error) {
+	err = s.with(func(store opened) (err error) {
+		shop, err = s.shop(store)
+		return err
+	})
+	return shop, err
+}

@@ -50,11 +50,7 @@ type sheetsCommand struct {
 // as it was ordered, without the notes, and the one to receive with for what is
 // still to come.
 func (c sheetsCommand) Run(s *session) error {
-	var shop inventory.Shop
-	err := s.with(func(store opened) (err error) {
-		shop, err = s.shop(store)
-		return err
-	})
+	shop, err := s.readShop()
 	if err != nil {
 		return err
 	}
