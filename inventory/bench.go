@@ -26,7 +26,7 @@ func (d BenchDay) Over() int {
 // AsOf. A service that another one of the same job covers takes no minutes of
 // its own.
 func Bench(shop Shop, kits []JobKit) []BenchDay {
-	bill, days := NewBill(shop), newCalendar(shop)
+	bill, days := NewBill(shop), NewCalendar(shop)
 	booked := map[Date]*BenchDay{}
 	last := Date(0)
 	for _, kit := range kits {

@@ -6,16 +6,17 @@ import (
 	"time"
 )
 
-// calendar knows on which days the workshop works and its suppliers take orders
+// Calendar knows on which days the workshop works and its suppliers take orders
 // and deliver.
-type calendar struct {
+type Calendar struct {
 	asOf      Date
 	timeOfDay string
 	holidays  map[string]map[Date]bool // by supplier; under "" the workshop's
 }
 
-func newCalendar(shop Shop) calendar {
-	c := calendar{shop.AsOf, shop.TimeOfDay, map[string]map[Date]bool{}}
+// NewCalendar is a shop's as of its day and time of day.
+func NewCalendar(shop Shop) Calendar {
+	c := Calendar{shop.AsOf, shop.TimeOfDay, map[string]map[Date]bool{}}
 	for _, h := range shop.Holidays {
 		if c.holidays[h.Supplier] == nil {
 			c.holidays[h.Supplier] = map[Date]bool{}
@@ -28,47 +29,56 @@ func newCalendar(shop Shop) calendar {
 func (d Date) weekend() bool { return d.Weekday() == time.Saturday || d.Weekday() == time.Sunday }
 
 // works: the workshop is open, Monday to Friday.
-func (c calendar) works(day Date) bool { return !day.weekend() && !c.holidays[""][day] }
+func (c Calendar) works(day Date) bool { return !day.weekend() && !c.holidays[""][day] }
 
-// closed: the supplier or the workshop has a holiday.
-func (c calendar) closed(supplier string, day Date) bool {
+// Closed: the supplier or the workshop has a holiday.
+func (c Calendar) Closed(supplier string, day Date) bool {
 	return c.holidays[""][day] || c.holidays[supplier][day]
 }
 
-// comes is when something is there that goes with the supplier's next order and
-// takes so many days: on the first day from then on that is no holiday.
-func (c calendar) comes(s Supplier, leadDays int) Date {
-	day := c.orders(s) + Date(leadDays)
-	for c.closed(s.Code, day) {
+// OrderDay is an order day, or where it is a holiday the last working day before.
+func (c Calendar) OrderDay(supplier string, usual Date) Date {
+	day := usual
+	for c.Closed(supplier, day) || day < usual && day.weekend() {
+		day--
+	}
+	return day
+}
+
+// Missed: a day is past, or today and past the supplier's cut-off.
+func (c Calendar) Missed(s Supplier, day Date) bool {
+	return day < c.asOf || day == c.asOf && s.Cutoff != "" && c.timeOfDay > s.Cutoff
+}
+
+// Delivery is when something comes that is due on a day: then, or on the first
+// day after that is no holiday.
+func (c Calendar) Delivery(supplier string, day Date) Date {
+	for c.Closed(supplier, day) {
 		day++
 	}
 	return day
 }
 
-// orders is the supplier's next order day whose cut-off has not passed: its
-// weekday, or the last working day before where that is a holiday.
-func (c calendar) orders(s Supplier) Date {
-	for usual := c.asOf.OnOrAfter(s.OrderWeekday); ; usual += 7 {
-		day := usual
-		for c.closed(s.Code, day) || day < usual && day.weekend() {
-			day--
-		}
-		if day > c.asOf || day == c.asOf && (s.Cutoff == "" || c.timeOfDay <= s.Cutoff) {
-			return day
-		}
+// comes is when something is there that goes with the supplier's next order and
+// takes so many days.
+func (c Calendar) comes(s Supplier, leadDays int) Date {
+	usual := c.asOf.OnOrAfter(s.OrderWeekday)
+	for c.Missed(s, c.OrderDay(s.Code, usual)) {
+		usual += 7
 	}
+	return c.Delivery(s.Code, c.OrderDay(s.Code, usual)+Date(leadDays))
 }
 
 // market is where items can be had.
 type market struct {
-	calendar
+	Calendar
 	suppliers map[string]Supplier
 	offers    map[string][]Offer
 	kits      map[string][]string // by item: the kits that hold it
 }
 
 func newMarket(shop Shop) market {
-	m := market{newCalendar(shop), map[string]Supplier{}, map[string][]Offer{}, map[string][]string{}}
+	m := market{NewCalendar(shop), map[string]Supplier{}, map[string][]Offer{}, map[string][]string{}}
 	for _, s := range shop.Suppliers {
 		m.suppliers[s.Code] = s
 	}

@@ -52,7 +52,7 @@ func Try(shop Shop, services []string, model string, on Date) (Tried, error) {
 		return shelf.fork().kit(bill, Job{Services: services, Model: model, BenchDate: day}, day)
 	}
 	tried := Tried{Kit: kitOn(on)}
-	days, market := newCalendar(shop), newMarket(shop)
+	days, market := NewCalendar(shop), newMarket(shop)
 	for day := on; day < on+Date(7*shop.Settings.HorizonWeeks) && tried.First.IsZero(); day++ {
 		if !days.works(day) {
 			continue

@@ -194,7 +194,7 @@ func TestTryPromisesWhatIsLeft(t *testing.T) {
 				sooner = day
 			case sooner == 0:
 				lead := shop.Suppliers[0].LeadDays
-				if day >= newCalendar(shop).comes(shop.Suppliers[0], lead) {
+				if day >= NewCalendar(shop).comes(shop.Suppliers[0], lead) {
 					t.Fatalf("found %+v, expected %s to do: everything can be there by then", got, day)
 				}
 			}

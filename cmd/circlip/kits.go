@@ -48,7 +48,7 @@ func (c kitsCommand) Run(s *session) error {
 	var shop inventory.Shop
 	p, err := s.plan(func(read inventory.Shop) (plan.Options, error) {
 		shop = read
-		return plan.Options{EveryWeek: s.opts.JSON}, nil
+		return plan.Options{}, nil
 	})
 	if err != nil {
 		return err

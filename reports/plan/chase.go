@@ -231,8 +231,8 @@ func (v *view) lastCall(d *onItsWay, by inventory.Date) lastCall {
 func (v *view) lastOpen(supplier string, lead, by inventory.Date) inventory.Date {
 	s := v.supplierOf(supplier)
 	for day := by - lead; day >= v.AsOf; day-- {
-		closed := weekend(day) || v.days.holiday(supplier, day) || v.days.missed(s, day)
-		if !closed && v.days.delivery(supplier, day+lead) <= by {
+		closed := weekend(day) || v.days.Closed(supplier, day) || v.days.Missed(s, day)
+		if !closed && v.days.Delivery(supplier, day+lead) <= by {
 			return day
 		}
 	}

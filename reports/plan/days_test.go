@@ -79,7 +79,7 @@ func TestWhenAnOrderGoesAndComes(t *testing.T) {
 			if placeBy != day(c.placeBy) || next != day(c.nextPlaceBy) {
 				t.Errorf("found orders on %s and %s, expected %s and %s", placeBy, next, c.placeBy, c.nextPlaceBy)
 			}
-			if first, second := d.delivery("near", placeBy+c.lead), d.delivery("near", next+c.lead); first != day(c.comes) || second != day(c.nextComes) {
+			if first, second := d.Delivery("near", placeBy+c.lead), d.Delivery("near", next+c.lead); first != day(c.comes) || second != day(c.nextComes) {
 				t.Errorf("found deliveries on %s and %s, expected %s and %s", first, second, c.comes, c.nextComes)
 			}
 		})
@@ -117,7 +117,7 @@ func TestNothingGoesOrComesOnAHoliday(t *testing.T) {
 		for _, o := range shop.Offers {
 			r := v.rhythm(o)
 			for _, d := range append([]inventory.Date{r.placeBy, r.nextPlaceBy}, append(r.comes, r.next...)...) {
-				if d < shop.AsOf || v.days.holiday(o.Supplier, d) {
+				if d < shop.AsOf || v.days.Closed(o.Supplier, d) {
 					t.Fatalf("%s: an order or delivery on %s, a holiday or past", o.Supplier, d)
 				}
 			}

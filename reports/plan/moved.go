@@ -16,7 +16,7 @@ func (v *view) whyMoved(s inventory.Supplier, placeBy inventory.Date) string {
 	var reasons []string
 	if weeks := int(regular-usual) / week; weeks > 0 {
 		later := strings.Replace(fmt.Sprintf("%d weeks later", weeks), "1 weeks", "a week", 1)
-		if v.days.holiday(s.Code, usual) {
+		if v.days.Closed(s.Code, usual) {
 			reasons = append(reasons, fmt.Sprintf("%s: %s, and the last day before it has passed", later, v.holidayOn(s.Code, usual)))
 		} else {
 			reasons = append(reasons, fmt.Sprintf("%s: the cut-off today at %s has passed", later, s.Cutoff))

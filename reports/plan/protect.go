@@ -48,12 +48,12 @@ func (v *view) rhythm(o inventory.Offer) rhythm {
 func (d orderDays) rhythm(o inventory.Offer, s inventory.Supplier, placeBy, nextPlaceBy inventory.Date, lead learn.Lead) rhythm {
 	r := rhythm{offer: o, supplier: s, placeBy: placeBy, nextPlaceBy: nextPlaceBy, lead: lead}
 	for _, days := range lead.Days {
-		r.comes = append(r.comes, d.delivery(s.Code, placeBy+inventory.Date(days)))
-		r.next = append(r.next, d.delivery(s.Code, nextPlaceBy+inventory.Date(days)))
+		r.comes = append(r.comes, d.Delivery(s.Code, placeBy+inventory.Date(days)))
+		r.next = append(r.next, d.Delivery(s.Code, nextPlaceBy+inventory.Date(days)))
 	}
 	expected := inventory.Date(lead.Quantile(0.5))
-	r.expectedOn = d.delivery(s.Code, placeBy+expected)
-	r.protectUntil = d.delivery(s.Code, nextPlaceBy+expected) - 1
+	r.expectedOn = d.Delivery(s.Code, placeBy+expected)
+	r.protectUntil = d.Delivery(s.Code, nextPlaceBy+expected) - 1
 	return r
 }
 
