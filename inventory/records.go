@@ -24,6 +24,8 @@ type Settings struct {
 	FlammableLimitL   *float64 // nil: no limit
 	BenchHours        *float64 // a working day, all benches together; nil: not stated
 	CountClasses      CountClasses
+	ScaleStepG        float64 // what the scale's last digit counts, in g
+	MarkStepML        float64 // how finely a level is read off a container's marks, in ml
 }
 
 // CountClasses say how often items are counted: by the share of yearly use in
@@ -150,6 +152,7 @@ type BOMLine struct {
 	Qty            Quantity
 	Need           float64 // share of jobs that take it
 	Waste          float64 // extra share of Qty
+	Note           string  // why it is so much
 }
 
 // AnyModel is the bill of materials' "every model of the family".
@@ -201,7 +204,8 @@ type Job struct {
 	BenchDate         Date
 	State             JobState
 	DoneOn            Date
-	CancelledOn       Date // of a job that was cancelled or did not turn up; zero: not known
+	CancelledOn       Date   // of a job that was cancelled or did not turn up; zero: not known
+	DoneBy            string // who did it at the bench; empty: not recorded
 }
 
 // Setup is how a unit was set when it came to a job or left it: what a rider
@@ -266,11 +270,75 @@ type Count struct {
 	Qty  Quantity
 }
 
+// Container is one whose empty weight is known.
+type Container struct {
+	Code, Name string
+	Item       string // what it is for; empty: anything
+	TareG      float64
+	VolumeML   float64 // what it holds when full; 0: not stated
+}
+
+// CountPart is one container of a count: what it held, and how that was found.
+// The parts of an item and day add up to its Count.
+type CountPart struct {
+	Item      string
+	Date      Date
+	Number    int    // 1, 2, 3 in the count; 0: a count of one container without a row of its own
+	Container string // empty: none that is known
+	Qty       Quantity
+	Weighed   *Weighing // nil: it was measured, or read off marks
+	OpenedOn  Date      // zero: it is not opened, or not known
+}
+
 // Receipt is a quantity that came from a supplier on a day.
 type Receipt struct {
 	Item string
 	Date Date
 	Qty  Quantity
+}
+
+// OtherMove is what went onto the shelf or left it on record on a day, for no
+// order, job or count: parts of a kit that was opened, the kit itself, what was
+// thrown away. Below zero: it left.
+type OtherMove struct {
+	Item string
+	Date Date
+	Qty  Quantity
+}
+
+// Spoiled is what a job's card says was spoiled beside what it used.
+type Spoiled struct {
+	Job, Item string
+	Date      Date
+	Qty       Quantity
+}
+
+// Stream is a kind of spent fluid that is gathered apart.
+type Stream string
+
+// The streams of the book's disposals table. Which may be mixed is for the
+// carrier and local rules to say.
+const (
+	UsedOil     Stream = "oil"
+	UsedGrease  Stream = "grease"
+	UsedSolvent Stream = "solvent"
+)
+
+// Streams lists every stream in the book's order.
+var Streams = []Stream{UsedOil, UsedGrease, UsedSolvent}
+
+// Disposal is an amount of a spent fluid that was gathered, or handed over to
+// a carrier.
+type Disposal struct {
+	Date       Date
+	Number     int // 1, 2, 3 of the day
+	Stream     Stream
+	HandedOver bool     // to a carrier; else gathered in the workshop
+	VolumeML   *float64 // nil: not measured
+	WeightG    *float64 // net; nil: not weighed
+	Carrier    string
+	Document   string // number of the carrier's paper
+	Note       string
 }
 
 // Shop is everything that planning one workshop needs, as it stood on AsOf.
@@ -299,4 +367,9 @@ type Shop struct {
 	Counts     []Count
 	Openings   []Count   // the opening shelf by item
 	Receipts   []Receipt // after the opening
+	Others     []OtherMove
+	Spoils     []Spoiled
+	Containers []Container
+	CountParts []CountPart // by item, date and number
+	Disposals  []Disposal
 }

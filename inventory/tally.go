@@ -25,9 +25,11 @@ type Listed struct {
 // Counted is a row that was filled: what was found of an item, or of one
 // container of it. An item may stand in several: they add up.
 type Counted struct {
-	Item    string
-	Qty     Quantity
-	Weighed *Weighing // what Qty was worked out from; nil: it was counted
+	Item      string
+	Qty       Quantity
+	Weighed   *Weighing // what Qty was worked out from; nil: it was counted
+	Container string    // a known one; empty: none that is known
+	OpenedOn  Date      // zero: it is not opened, or not known
 }
 
 // Tallied is what a count comes to before anything of it is posted.
@@ -43,9 +45,10 @@ type Tallied struct {
 // now, all its lots, expired and set aside ones included. A count posts it.
 type Discrepancy struct {
 	Item      string
-	Rows      int      // of the sheet, as many as were filled
-	AtWriting Quantity // in the ledger when the sheet was written
-	Expected  Quantity // in the ledger now
+	Rows      int         // of the sheet, as many as were filled
+	Parts     []CountPart // one a row, numbered from 1
+	AtWriting Quantity    // in the ledger when the sheet was written
+	Expected  Quantity    // in the ledger now
 	Found     Quantity
 	Diff      Quantity // found less expected: below zero where some is missing
 	Value     Money    // of Diff, by the lots that the ledger will book it to

@@ -154,8 +154,5 @@ func OilJSON(p plan.Plan) ([]byte, error) {
 			Standard: q(o.Standard), Recorded: q(o.Recorded), Unrecorded: q(o.Unrecorded()), OverStandard: q(o.OverStandard()),
 		})
 	}
-	for _, s := range p.OilByUse {
-		document.ByService = append(document.ByService, byServiceJSON{Item: s.Item, Service: s.Service, Jobs: s.Jobs, StandardPerJob: number(s.StandardPerJob)})
-	}
 	return encode("oil", document)
 }

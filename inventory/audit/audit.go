@@ -1,38 +1,85 @@
-// Package audit holds what left the shelf against what the jobs account for.
-// It is pure: a shop in, periods out.
+// Package audit holds what left the shelf against what the jobs account for,
+// and says where the difference most likely went. It is pure: a shop in, an
+// audit out.
 //
-// For a fluid, between two counts: drawn is what left the shelf, standard what
-// the bill of materials allows the jobs done, recorded what the job cards say.
-// Drawn − recorded is unrecorded; recorded − standard is over standard.
+// Between two counts of an item, drawn is what left the shelf, standard what
+// the bill of materials allows the jobs done, recorded what their cards say.
+// Drawn − recorded is unrecorded; recorded − standard is over standard; their
+// sum is what is held against its own spread, period after period, on two
+// charts. A signal begins an episode; what was drawn by services, models and
+// people says which of them explains it.
 //
-//	for _, p := range audit.Periods(shop) {
-//		fmt.Println(p.Item, p.From, p.To, p.Unrecorded())
+//	for _, item := range audit.Of(shop, audit.Fluids).Items {
+//		for i, p := range item.Periods {
+//			fmt.Println(p.From, p.To, p.Unrecorded(), item.Marks[i].Signal)
+//		}
 //	}
 package audit
 
-import (
-	"cmp"
-	"math"
-	"slices"
+import "circlip/inventory"
 
-	"circlip/inventory"
+// Scope is which items are audited.
+type Scope int
+
+// Fluids are the items kept in ml or g, Parts those counted by pieces.
+const (
+	Fluids Scope = iota
+	Parts
 )
 
+// holds reports whether an item is within the scope.
+func (s Scope) holds(i inventory.Item) bool { return (i.Measure == inventory.Each) == (s == Parts) }
+
+// Audit is what the counts of a workshop come to.
+type Audit struct {
+	Workshop string
+	AsOf     inventory.Date
+	Currency inventory.Currency
+	Scope    Scope
+	Items    []ItemAudit // those counted at least twice, in the order of the shop's items
+	Once     []string    // those counted once: a second count opens their first period
+}
+
+// ItemAudit is one item over all its periods.
+type ItemAudit struct {
+	Item     inventory.Item
+	Cost     inventory.UnitCost // what one costs now; 0: nobody knows
+	Periods  []Period           // by time
+	Marks    []Mark             // one a period
+	Episodes []Episode          // by time
+	Services []Estimate         // by the order of the shop's services
+	Models   []Estimate
+	People   []Estimate // those who are recorded, by name
+	Blame    *Blame     // of the last episode; nil: there is none, or nothing to tell it from
+	Alike    []Alike    // what the periods cannot tell apart
+	Changes  []Change   // of the bill that the estimates suggest
+}
+
 // Period is one item between two counts: after the day From, up to and with
-// the day To. Quantities are in the item's steps.
+// the day To. Quantities are in the item's steps, spreads in its measure.
 type Period struct {
 	Item             string
 	From, To         inventory.Date
 	Opening, Closing inventory.Quantity // as counted
-	Received         inventory.Quantity
+	Received         inventory.Quantity // from suppliers, less what went back
+	Other            inventory.Quantity // moved otherwise on record, see inventory.OtherMove
 	Standard         inventory.Quantity // of the jobs done, shares of jobs and waste included
-	Recorded         inventory.Quantity // on the job cards
+	Recorded         inventory.Quantity // on the job cards, what was spoiled included
 	Jobs             int                // done, whose bill has the item
+	NoCard           int                // of them, certain to take it, whose cards have none
+
+	// Standard deviations: of what the jobs took about their standard, of the
+	// two counts together, and of what the cards leave open.
+	JobSpread, CountSpread, CardSpread float64
+
+	Findings []Finding // what may explain it, the likeliest first
+	Joined   bool      // with the next for the estimates: the count between is not to be trusted
+	LeftOut  bool      // of the estimates: what it says is not of jobs
 }
 
 // Drawn is what left the shelf by the counts; below zero, more was found than
 // can have been there.
-func (p Period) Drawn() inventory.Quantity { return p.Opening + p.Received - p.Closing }
+func (p Period) Drawn() inventory.Quantity { return p.Opening + p.Received + p.Other - p.Closing }
 
 // Unrecorded is what left the shelf and stands on no job card.
 func (p Period) Unrecorded() inventory.Quantity { return p.Drawn() - p.Recorded }
@@ -40,151 +87,124 @@ func (p Period) Unrecorded() inventory.Quantity { return p.Drawn() - p.Recorded 
 // OverStandard is what the cards say beyond the bill of materials.
 func (p Period) OverStandard() inventory.Quantity { return p.Recorded - p.Standard }
 
-// Service is how many jobs of a service took an item in the audited periods,
-// and how much the bill of materials allows each.
-type Service struct {
-	Item, Service  string
+// Excess is what was drawn beyond the bill of materials: unrecorded and over
+// standard together.
+func (p Period) Excess() inventory.Quantity { return p.Drawn() - p.Standard }
+
+// Days is how long the period lasts.
+func (p Period) Days() int { return int(p.To - p.From) }
+
+// Finding is one thing that may explain a period, or that must be known to read
+// it. Nothing of it is taken off any figure.
+type Finding struct {
+	Kind FindingKind
+	On   inventory.Date     // of what it speaks of; zero: the period as a whole
+	Ref  string             // the container, order or job; empty where there is none
+	N    int                // how many containers, counts or jobs
+	Qty  inventory.Quantity // what it comes to, in the item's steps
+}
+
+// FindingKind is what sort of thing a finding is.
+type FindingKind string
+
+// The kinds of findings. The first four may explain a difference; the others
+// say how to read it.
+const (
+	BookedLate   FindingKind = "booked late"   // a delivery was on the shelf before it was booked in
+	Whole        FindingKind = "whole"         // N whole containers found, or missing (Qty below zero: found)
+	GramsAsML    FindingKind = "grams as ml"   // a count fits grams written down as ml
+	MLAsGrams    FindingKind = "ml as grams"   // or the other way
+	Negative     FindingKind = "negative"      // more was found than can have been there
+	TareChanged  FindingKind = "tare changed"  // a container was reckoned with another tare than before
+	TareUnlike   FindingKind = "tare unlike"   // or with one that is not its known one
+	CountsMissed FindingKind = "counts missed" // N counts of the usual rhythm are missing in it
+	TwoWays      FindingKind = "two ways"      // one count was weighed, the other measured
+	NoTemp       FindingKind = "no temperature"
+	NoCards      FindingKind = "no cards" // N jobs certain to take the item have none on their cards
+	Opened       FindingKind = "opened"   // an opened container is past what it keeps
+)
+
+// Signal is what a chart says of a period.
+type Signal string
+
+// High: more left than the jobs explain. Low: less.
+const (
+	High Signal = "high"
+	Low  Signal = "low"
+)
+
+// Mark is where the charts stand after a period.
+type Mark struct {
+	Sigma     float64 // standard deviation of the excess that is to be expected, in the measure
+	Z         float64 // the excess in sigmas
+	Score     float64 // Z as a standard normal, given how little was known of sigma
+	EWMA      float64 // of the scores
+	EWMALimit float64 // on either side, at this period
+	High, Low float64 // tabular CUSUM of the scores
+	Signal    Signal  // empty: none
+	Fresh     bool    // the charts began anew here
+}
+
+// Episode is a run of signals in one direction.
+type Episode struct {
+	Direction   Signal
+	Start       int            // index of the period in which it likely began
+	First, Last int            // of those with its first and its latest signal
+	Began       inventory.Date // first day of the period Start
+	Open        bool           // it lasts until the latest period
+	PerWeek     float64        // mean excess a week since Start, in the measure; below zero for Low
+	Money       inventory.Money
+}
+
+// Estimate is what a service, model or person really takes of an item a job.
+type Estimate struct {
+	Code           string
 	Jobs           int
-	StandardPerJob float64 // in the item's measure, mean over the jobs
+	StandardPerJob float64 // in the measure, mean over the jobs
+	PerJob         float64 // estimated; 95 in 100 such intervals hold the truth
+	Low, High      float64
+	Known          bool // the periods tell it; else the interval says that they do not
 }
 
-// Periods lists every period between successive counts of every fluid (items
-// measured in ml or g), the opening shelf being the first count, in the order
-// of the shop's items and then of time.
-func Periods(shop inventory.Shop) []Period {
-	ledger := gather(shop)
-	var periods []Period
-	for _, item := range shop.Items {
-		if item.Measure == inventory.Each {
-			continue
-		}
-		counts := ledger.counts[item.Code]
-		for i := 1; i < len(counts); i++ {
-			periods = append(periods, ledger.period(item, counts[i-1], counts[i]))
-		}
-	}
-	return periods
+// By is by what an estimate divides the jobs.
+type By string
+
+// The ways to divide jobs.
+const (
+	ByService By = "service"
+	ByModel   By = "model"
+	ByPerson  By = "person"
+	ByNone    By = "none" // the same amount a week, whatever is done
+)
+
+// Blame is what explains an episode best if one thing alone is to.
+type Blame struct {
+	By      By
+	Code    string  // empty for ByNone
+	Prob    float64 // among all candidates, each as likely before
+	Extra   float64 // a job beyond the standard, or a week for ByNone; in the measure
+	Share   float64 // of the episode's excess that it explains
+	RunUp   string  // the next likely of the services, empty: none
+	RunProb float64
 }
 
-// Services sums the jobs done inside the audited periods by item and service,
-// in the order of items and services.
-func Services(shop inventory.Shop) []Service {
-	ledger := gather(shop)
-	var services []Service
-	for _, item := range shop.Items {
-		counts := ledger.counts[item.Code]
-		if item.Measure == inventory.Each || len(counts) < 2 {
-			continue
-		}
-		first, last := counts[0].Date, counts[len(counts)-1].Date
-		for _, s := range shop.Services {
-			row := Service{Item: item.Code, Service: s.Code}
-			total := 0.0
-			for _, t := range ledger.standard[item.Code] {
-				if t.service == s.Code && t.on > first && t.on <= last {
-					row.Jobs++
-					total += t.amount
-				}
-			}
-			if row.Jobs > 0 {
-				row.StandardPerJob = total / float64(row.Jobs)
-				services = append(services, row)
-			}
-		}
-	}
-	return services
+// Alike are two whose use the periods cannot tell apart, and the weighing that
+// would help most.
+type Alike struct {
+	By          By
+	A, B        string
+	Correlation float64        // of their estimates
+	WeighOn     inventory.Date // in the evening; zero: no booked day tells them apart
+	JobsA       int            // of each that lie between that weighing and the one before
+	JobsB       int
 }
 
-// dated is an amount of an item on a day.
-type dated struct {
-	on  inventory.Date
-	qty inventory.Quantity
-}
-
-// taking is what the bill allows one done job of an item.
-type taking struct {
-	on      inventory.Date
-	job     string
-	service string
-	amount  float64 // in the measure
-}
-
-type ledger struct {
-	counts   map[string][]inventory.Count // by item, by date, one a day
-	received map[string][]dated
-	recorded map[string][]dated
-	standard map[string][]taking
-}
-
-func gather(shop inventory.Shop) ledger {
-	l := ledger{map[string][]inventory.Count{}, map[string][]dated{}, map[string][]dated{}, map[string][]taking{}}
-	for _, c := range slices.Concat(shop.Openings, shop.Counts) {
-		l.counts[c.Item] = append(l.counts[c.Item], c)
-	}
-	for item, counts := range l.counts {
-		slices.SortStableFunc(counts, func(a, b inventory.Count) int { return cmp.Compare(a.Date, b.Date) })
-		l.counts[item] = lastOfEachDay(counts)
-	}
-	for _, r := range shop.Receipts {
-		l.received[r.Item] = append(l.received[r.Item], dated{r.Date, r.Qty})
-	}
-	measures := map[string]inventory.Measure{}
-	for _, i := range shop.Items {
-		measures[i.Code] = i.Measure
-	}
-	doneOn := map[string]inventory.Date{}
-	bills := newBills(shop, func(item string) bool { return measures[item] != inventory.Each })
-	for _, j := range shop.Jobs {
-		if j.State != inventory.Done {
-			continue
-		}
-		doneOn[j.Code] = j.DoneOn
-		for _, b := range bills.of(j) {
-			amount := measures[b.Item].Number(b.Qty) * (1 + b.Waste) * b.Need
-			l.standard[b.Item] = append(l.standard[b.Item], taking{j.DoneOn, j.Code, b.Service, amount})
-		}
-	}
-	for _, u := range shop.Uses {
-		if on, done := doneOn[u.Job]; done && measures[u.Item] != inventory.Each {
-			l.recorded[u.Item] = append(l.recorded[u.Item], dated{on, u.Qty})
-		}
-	}
-	return l
-}
-
-func lastOfEachDay(counts []inventory.Count) []inventory.Count {
-	kept := counts[:0]
-	for i, c := range counts {
-		if i+1 == len(counts) || counts[i+1].Date != c.Date {
-			kept = append(kept, c)
-		}
-	}
-	return kept
-}
-
-func (l ledger) period(item inventory.Item, from, to inventory.Count) Period {
-	p := Period{Item: item.Code, From: from.Date, To: to.Date, Opening: from.Qty, Closing: to.Qty}
-	p.Received = within(l.received[item.Code], from.Date, to.Date)
-	p.Recorded = within(l.recorded[item.Code], from.Date, to.Date)
-	allowed := 0.0
-	jobs := map[string]bool{}
-	for _, t := range l.standard[item.Code] {
-		if from.Date < t.on && t.on <= to.Date {
-			allowed += t.amount
-			jobs[t.job] = true
-		}
-	}
-	p.Jobs = len(jobs)
-	p.Standard = inventory.Quantity(math.Round(allowed * float64(item.Measure.Steps())))
-	return p
-}
-
-func within(amounts []dated, from, to inventory.Date) inventory.Quantity {
-	var sum inventory.Quantity
-	for _, d := range amounts {
-		if from < d.on && d.on <= to {
-			sum += d.qty
-		}
-	}
-	return sum
+// Change is a line of the bill of materials that should say something else.
+type Change struct {
+	Line      inventory.BOMLine // as it is
+	Qty       inventory.Quantity
+	PerJob    float64 // estimated use of a job, waste and need included
+	Low, High float64
+	Jobs      int
+	Periods   int
 }

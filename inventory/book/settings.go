@@ -37,6 +37,8 @@ var Settings = []Column{
 	{Name: "count_a_times", Kind: Integer, Default: "4", Rule: "gte=1,lte=366", Help: "Counts a year of the first."},
 	{Name: "count_b_times", Kind: Integer, Default: "2", Rule: "gte=1,lte=366", Help: "Counts a year of the second."},
 	{Name: "count_c_times", Kind: Integer, Default: "1", Rule: "gte=1,lte=366", Help: "Counts a year of the rest."},
+	{Name: "scale_step_g", Kind: Decimal, Default: "1", Rule: "gt=0,lte=1000", Help: "What the last digit of the scale counts, in g."},
+	{Name: "mark_step_ml", Kind: Decimal, Default: "10", Rule: "gt=0,lte=10000", Help: "How finely a level is read off a container's marks, in ml."},
 }
 
 // SettingsOf makes settings of the settings table's keys and values. Missing
@@ -112,6 +114,8 @@ func assemble(values map[string]any, currency inventory.Currency) inventory.Sett
 			BTimes: int(of[int64](values, "count_b_times")),
 			CTimes: int(of[int64](values, "count_c_times")),
 		},
+		ScaleStepG: of[float64](values, "scale_step_g"),
+		MarkStepML: of[float64](values, "mark_step_ml"),
 	}
 }
 
@@ -149,6 +153,7 @@ func SettingsText(s inventory.Settings) map[string]string {
 		"count_a_share":       s.CountClasses.AShare, "count_b_share": s.CountClasses.BShare,
 		"count_a_times": int64(s.CountClasses.ATimes), "count_b_times": int64(s.CountClasses.BTimes),
 		"count_c_times": int64(s.CountClasses.CTimes),
+		"scale_step_g":  s.ScaleStepG, "mark_step_ml": s.MarkStepML,
 	}
 	if s.Budget != nil {
 		values["budget"] = *s.Budget

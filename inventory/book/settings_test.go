@@ -22,6 +22,7 @@ func TestDefaultsOfSettings(t *testing.T) {
 		CustomerCapture: 0.6, CustomerLagWeeks: 3, UsageSpreadH: 4, FoldIn: 0.25, Learn: true,
 		ShelfLifeStandard: "ISO 2230:2002",
 		CountClasses:      inventory.CountClasses{AShare: 0.8, BShare: 0.95, ATimes: 4, BTimes: 2, CTimes: 1},
+		ScaleStepG:        1, MarkStepML: 10,
 	})
 }
 
@@ -162,6 +163,7 @@ func TestSettingsWrittenAndReadAreTheSame(t *testing.T) {
 		times := rapid.IntRange(1, 366)
 		s.CountClasses = inventory.CountClasses{AShare: share.Draw(t, "a"),
 			ATimes: times.Draw(t, "a"), BTimes: times.Draw(t, "b"), CTimes: times.Draw(t, "c")}
+		s.ScaleStepG, s.MarkStepML = rapid.Float64Range(0.001, 1000).Draw(t, "scale"), rapid.Float64Range(0.001, 10000).Draw(t, "mark")
 		s.CountClasses.BShare = rapid.Float64Range(s.CountClasses.AShare, 1).Draw(t, "b")
 		back, faults := SettingsOf(SettingsText(s))
 		if len(faults) > 0 {

@@ -23,6 +23,7 @@ type Chart struct {
 	Legend         bool    // names every layer beside the picture
 	XMost          float64 // where the axis of numbers ends; 0: where they do
 	YLeast         float64 // where the upright axis begins
+	Signed         bool    // values may lie below zero: the upright axis goes as far as they do
 }
 
 // Rows is a run of a sheet's rows, counted from 0.
@@ -84,6 +85,19 @@ func Bars(title, alt string, rows Rows, x, y, yTitle, line string) Chart {
 		Title: title, Alt: alt, XTitle: x, YTitle: yTitle, Rows: rows, X: x,
 		Layers: []Layer{{Column: y, Form: Upright}, {Column: line, Form: Line}},
 	}
+}
+
+// Control is lines over time that may lie on either side of zero, and limits
+// that they should stay within, drawn thin behind them. A legend names all.
+func Control(title, alt string, rows Rows, x, yTitle string, lines, limits []string) Chart {
+	c := Chart{Title: title, Alt: alt, XTitle: x, YTitle: yTitle, Rows: rows, X: x, Legend: true, Signed: true}
+	for _, limit := range limits {
+		c.Layers = append(c.Layers, Layer{Column: limit, Form: Line, Group: 1})
+	}
+	for _, line := range lines {
+		c.Layers = append(c.Layers, Layer{Column: line, Form: Line})
+	}
+	return c
 }
 
 // Stack turns two quantiles into what is stacked: the clear part from zero and

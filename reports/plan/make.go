@@ -55,8 +55,7 @@ func MakeWith(shop inventory.Shop, o Options) (Plan, *Outlook, error) {
 	p.Warnings, p.Kits = v.warnings, <-kits
 	p.Bench = inventory.Bench(shop, p.Kits)
 	p.Chase, p.Expiring = v.chases(p.Kits), v.expiring(out.shelf)
-	audited := <-oil
-	p.Oil, p.OilByUse = audited.periods, audited.services
+	p.Oil = <-oil
 	return p, out, nil
 }
 
@@ -127,19 +126,13 @@ func (o *Outlook) protected() float64 {
 	return sum
 }
 
-// oil is where the fluids went.
-type oil struct {
-	periods  []audit.Period
-	services []audit.Service
-}
-
 // besides starts what needs nothing of the forecast: the kits of the booked
 // jobs, with the needs that were learnt of what is not always taken, and the oil, held to the book's bill of
 // materials. It is there when it is asked for.
-func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan oil) {
-	kits, fluids = make(chan []inventory.JobKit, 1), make(chan oil, 1)
+func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan []audit.Period) {
+	kits, fluids = make(chan []inventory.JobKit, 1), make(chan []audit.Period, 1)
 	go func() { kits <- inventory.Kits(certain(taught, book)) }()
-	go func() { fluids <- oil{audit.Periods(book), audit.Services(book)} }()
+	go func() { fluids <- audit.Periods(book) }()
 	return kits, fluids
 }
 

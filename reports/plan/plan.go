@@ -43,7 +43,6 @@ type Plan struct {
 	Kits      []inventory.JobKit
 	Bench     []inventory.BenchDay
 	Oil       []audit.Period
-	OilByUse  []audit.Service
 	Warnings  []string
 }
 

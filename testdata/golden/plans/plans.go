@@ -51,10 +51,6 @@ func Plan() plan.Plan {
 		Expiring:  expiring(),
 		Kits:      kits(),
 		Oil:       periods(),
-		OilByUse: []audit.Service{
-			{Item: "OIL-LL20", Service: "fork-lower", Jobs: 31, StandardPerJob: 30.6},
-			{Item: "GRS-SEAL", Service: "fork-lower", Jobs: 31, StandardPerJob: 3.1},
-		},
 		Warnings: []string{
 			"budget: EUR 252.45 wanted, EUR 220.00 allowed; 97.3 % of the jobs are ready, with what was cut it would be 97.8 %",
 			"parts that nobody sells by themselves are planned as the kits that hold them: SEA-32",

@@ -72,13 +72,6 @@ func TestPeriodsOfThinPasts(t *testing.T) {
 	}
 }
 
-func TestServices(t *testing.T) {
-	want := []Service{{Item: "oil", Service: "lower", Jobs: 3, StandardPerJob: 16.8}}
-	if diff := cmp.Diff(want, Services(oilShop()), cmp.Comparer(func(a, b float64) bool { return a-b < 1e-9 && b-a < 1e-9 })); diff != "" {
-		t.Errorf("services (-expected +found):\n%s", diff)
-	}
-}
-
 func TestEveryJobIsHeldToTheBillOfItsDay(t *testing.T) {
 	shop := oilShop() // jobs on days 0 and 1, 28 and 29; counts on 0, 28 and 56
 	shop.BOM[0].To = firstOfMarch + 28
