@@ -36,8 +36,10 @@ type Audit struct {
 	AsOf     inventory.Date
 	Currency inventory.Currency
 	Scope    Scope
-	Items    []ItemAudit // those counted at least twice, in the order of the shop's items
-	Once     []string    // those counted once: a second count opens their first period
+	Items    []ItemAudit         // those counted at least twice, in the order of the shop's items
+	Once     []string            // those counted once: a second count opens their first period
+	Services []inventory.Service // of the shop, for their names
+	Models   []inventory.Model
 }
 
 // ItemAudit is one item over all its periods.

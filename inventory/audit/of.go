@@ -6,6 +6,7 @@ import "circlip/inventory"
 // shelf being its first count.
 func Of(shop inventory.Shop, scope Scope) Audit {
 	a := Audit{Workshop: shop.Settings.Workshop, AsOf: shop.AsOf, Currency: shop.Settings.Currency, Scope: scope}
+	a.Services, a.Models = shop.Services, shop.Models
 	ledger := gather(shop, scope)
 	for _, item := range shop.Items {
 		if !scope.holds(item) || len(ledger.counts[item.Code]) == 0 {
