@@ -147,14 +147,17 @@ type Mark struct {
 	Fresh     bool    // the charts began anew here
 }
 
-// Episode is a run of signals in one direction.
+// Episode is a run of signals in one direction, or one period alone that is
+// far beyond all the others, such as a bottle lost or found.
 type Episode struct {
 	Direction   Signal
 	Start       int            // index of the period in which it likely began
 	First, Last int            // of those with its first and its latest signal
 	Began       inventory.Date // first day of the period Start
+	End         int            // index of the period in which it likely ended; the latest one if Open
 	Open        bool           // it lasts until the latest period
-	PerWeek     float64        // mean excess a week since Start, in the measure; below zero for Low
+	Once        bool           // one period alone: no rate, Start and End are that period
+	PerWeek     float64        // mean excess a week from Start to End, in the measure; below zero for Low; 0 if Once
 	Money       inventory.Money
 }
 
