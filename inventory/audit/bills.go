@@ -33,13 +33,13 @@ func newBills(shop inventory.Shop, audited func(item string) bool) *bills {
 	return b
 }
 
-// of is the audited lines of one job, as of the day it was done.
-func (b *bills) of(j inventory.Job) []inventory.BOMLine {
-	version, _ := slices.BinarySearch(b.changes, j.DoneOn+1)
+// of is the audited lines of one job on a day, by item.
+func (b *bills) of(j inventory.Job, on inventory.Date) []inventory.BOMLine {
+	version, _ := slices.BinarySearch(b.changes, on+1)
 	kind := jobKind{strings.Join(j.Services, ";"), j.Model, version}
 	lines, known := b.known[kind]
 	if !known {
-		lines = b.bill.Lines(j.Services, j.Model, j.DoneOn)
+		lines = b.bill.Lines(j.Services, j.Model, on)
 		lines = slices.DeleteFunc(lines, func(l inventory.BOMLine) bool { return !b.audited(l.Item) })
 		b.known[kind] = lines
 	}

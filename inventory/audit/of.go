@@ -9,10 +9,13 @@ func Of(shop inventory.Shop, scope Scope) Audit {
 	a.Services, a.Models = shop.Services, shop.Models
 	ledger := gather(shop, scope)
 	for _, item := range shop.Items {
-		if !scope.holds(item) || len(ledger.counts[item.Code]) == 0 {
+		if !scope.holds(item) {
 			continue
 		}
-		if len(ledger.counts[item.Code]) == 1 {
+		switch len(ledger.accounts[item.Code].counts) {
+		case 0:
+			continue
+		case 1:
 			a.Once = append(a.Once, item.Code)
 			continue
 		}
@@ -42,5 +45,7 @@ type taking struct {
 	on                           inventory.Date
 	job, service, model, person  string
 	standard, variance, recorded float64 // variance of what it takes about the standard
-	onCard                       bool
+	amount                       float64 // where it is taken at all
+	certain                      bool    // always is
+	onCard                       bool    // the card tells what it took, or that it took none
 }

@@ -1,9 +1,8 @@
 package audit
 
 import (
-	"cmp"
 	"math"
-	"slices"
+	"sort"
 
 	"circlip/inventory"
 )
@@ -23,101 +22,67 @@ func Periods(shop inventory.Shop) []Period {
 }
 
 // periods are those between an item's successive counts.
-func (l ledger) periods(item inventory.Item) (periods []Period) {
-	counts := l.counts[item.Code]
-	for i := 1; i < len(counts); i++ {
-		periods = append(periods, l.period(item, counts[i-1], counts[i]))
+func (l ledger) periods(item inventory.Item) []Period {
+	a := l.accounts[item.Code]
+	var periods []Period
+	for i := 1; i < len(a.counts); i++ {
+		periods = append(periods, a.period(a.counts[i-1], a.counts[i]))
 	}
+	a.explain(periods)
 	return periods
 }
 
-// attribution is what the estimates of an item are made from.
-func (l ledger) attribution(item inventory.Item) attribution {
-	return attribution{takings: l.standard[item.Code]}
-}
-
-// dated is an amount of an item on a day.
-type dated struct {
-	on  inventory.Date
-	qty inventory.Quantity
-}
-
-type ledger struct {
-	counts   map[string][]inventory.Count // by item, by date, one a day
-	received map[string][]dated
-	recorded map[string][]dated
-	standard map[string][]taking
-}
-
-func gather(shop inventory.Shop, scope Scope) ledger {
-	l := ledger{map[string][]inventory.Count{}, map[string][]dated{}, map[string][]dated{}, map[string][]taking{}}
-	for _, c := range slices.Concat(shop.Openings, shop.Counts) {
-		l.counts[c.Item] = append(l.counts[c.Item], c)
-	}
-	for item, counts := range l.counts {
-		slices.SortStableFunc(counts, func(a, b inventory.Count) int { return cmp.Compare(a.Date, b.Date) })
-		l.counts[item] = lastOfEachDay(counts)
-	}
-	for _, r := range shop.Receipts {
-		l.received[r.Item] = append(l.received[r.Item], dated{r.Date, r.Qty})
-	}
-	measures := map[string]inventory.Measure{}
-	for _, i := range shop.Items {
-		measures[i.Code] = i.Measure
-	}
-	doneOn := map[string]inventory.Date{}
-	bills := newBills(shop, func(item string) bool { return (measures[item] == inventory.Each) == (scope == Parts) })
-	for _, j := range shop.Jobs {
-		if j.State != inventory.Done {
-			continue
+// period sums up what lies between two counts. What happens on the day of a
+// count lies before it.
+func (a *account) period(from, to inventory.Count) Period {
+	p := Period{Item: a.item.Code, From: from.Date, To: to.Date, Opening: from.Qty, Closing: to.Qty}
+	p.Received = within(a.received, from.Date, to.Date)
+	p.Other = within(a.other, from.Date, to.Date)
+	p.Recorded = within(a.recorded, from.Date, to.Date)
+	lo := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > from.Date })
+	hi := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > to.Date })
+	var allowed, variance, unread float64
+	for rest := a.takings[lo:hi]; len(rest) > 0; {
+		n := 1 // takings of one job lie together
+		for n < len(rest) && rest[n].job == rest[0].job {
+			n++
 		}
-		doneOn[j.Code] = j.DoneOn
-		for _, b := range bills.of(j) {
-			amount := measures[b.Item].Number(b.Qty) * (1 + b.Waste) * b.Need
-			l.standard[b.Item] = append(l.standard[b.Item], taking{on: j.DoneOn, job: j.Code, service: b.Service, model: j.Model, person: j.DoneBy, standard: amount})
+		job := tookOf(rest[:n])
+		p.Jobs++
+		if job.certain && !job.onCard {
+			p.NoCard++
 		}
+		allowed += job.standard
+		variance += job.variance
+		unread += a.learnt.unread(job)
+		rest = rest[n:]
 	}
-	for _, u := range shop.Uses {
-		if on, done := doneOn[u.Job]; done {
-			l.recorded[u.Item] = append(l.recorded[u.Item], dated{on, u.Qty})
-		}
-	}
-	return l
-}
-
-func lastOfEachDay(counts []inventory.Count) []inventory.Count {
-	kept := counts[:0]
-	for i, c := range counts {
-		if i+1 == len(counts) || counts[i+1].Date != c.Date {
-			kept = append(kept, c)
-		}
-	}
-	return kept
-}
-
-func (l ledger) period(item inventory.Item, from, to inventory.Count) Period {
-	p := Period{Item: item.Code, From: from.Date, To: to.Date, Opening: from.Qty, Closing: to.Qty}
-	p.Received = within(l.received[item.Code], from.Date, to.Date)
-	p.Recorded = within(l.recorded[item.Code], from.Date, to.Date)
-	allowed := 0.0
-	jobs := map[string]bool{}
-	for _, t := range l.standard[item.Code] {
-		if from.Date < t.on && t.on <= to.Date {
-			allowed += t.standard
-			jobs[t.job] = true
-		}
-	}
-	p.Jobs = len(jobs)
-	p.Standard = inventory.Quantity(math.Round(allowed * float64(item.Measure.Steps())))
+	p.Standard = inventory.Quantity(math.Round(allowed * float64(a.item.Measure.Steps())))
+	p.JobSpread, p.CardSpread = math.Sqrt(variance), math.Sqrt(unread)
+	p.CountSpread = math.Sqrt(a.countVariance(from, to))
 	return p
 }
 
-func within(amounts []dated, from, to inventory.Date) inventory.Quantity {
-	var sum inventory.Quantity
-	for _, d := range amounts {
-		if from < d.on && d.on <= to {
-			sum += d.qty
+// tookOf is the takings of one job together.
+func tookOf(takings []taking) taking {
+	job := takings[0]
+	for _, t := range takings[1:] {
+		job.standard += t.standard
+		job.variance += t.variance
+		job.certain = job.certain || t.certain
+		job.onCard = job.onCard && t.onCard
+	}
+	return job
+}
+
+// within sums up what lies after the day from until the day to.
+func within(moves []dated, from, to inventory.Date) (sum inventory.Quantity) {
+	first := sort.Search(len(moves), func(i int) bool { return moves[i].on > from })
+	for _, m := range moves[first:] {
+		if m.on > to {
+			break
 		}
+		sum += m.qty
 	}
 	return sum
 }
