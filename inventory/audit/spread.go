@@ -76,8 +76,9 @@ func (a *account) learn() {
 }
 
 // scatter is the standard deviation of the cards' ratios about the middle one
-// of their service, and of how many cards. It is reckoned from the tenth and
-// the ninetieth in a hundred, which a slip of the pen does not reach.
+// of their service, and of how many cards. Slips of the pen are left out: what
+// is further off than four times the spread that the tenth and the ninetieth
+// in a hundred tell.
 func scatter(cards []card) (sd, n float64) {
 	ratios := map[string][]float64{}
 	for _, c := range cards {
@@ -103,7 +104,14 @@ func scatter(cards []card) (sd, n float64) {
 	const normalNinetieth = 1.2816
 	last := float64(len(off) - 1)
 	low, high := off[int(math.Round(0.1*last))], off[int(math.Round(0.9*last))]
-	return (high - low) / (2 * normalNinetieth), float64(len(off))
+	squares := 0.0
+	for _, d := range off {
+		if math.Abs(d) <= 4*(high-low)/(2*normalNinetieth) {
+			squares += d * d
+			n++
+		}
+	}
+	return math.Sqrt(squares / max(n, 1)), n
 }
 
 // grain is the coarsest of 1, 2, 5, 10 … steps that nine in ten cards are whole
@@ -134,6 +142,3 @@ func (c cardLesson) unread(job taking) float64 {
 	}
 	return job.variance
 }
-
-// countVariance is that of the difference of two counts.
-func (a *account) countVariance(from, to inventory.Count) float64 { return 0 }
