@@ -135,6 +135,7 @@ type loading struct {
 	settings map[string]string
 	context  book.Context
 	fluids   map[string]fluid
+	tares    map[string]float64 // by container
 	faults   Faults
 	spoiled  [][]any
 	named    []reference // in spoiled rows

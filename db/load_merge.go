@@ -9,9 +9,10 @@ import (
 	"circlip/inventory/book"
 )
 
-// The last five tables tell of the shelf. What is new in them must be known
-// before they are merged, and priced by the offers that came before. The last
-// has no table of its own: the ledger takes it.
+// The tables from the first of these on tell of the shelf, or come after them.
+// What is new in them must be known before they are merged, and priced by the
+// offers that came before. The last has no table of its own: the ledger takes
+// it.
 const (
 	firstOfShelf = "job_use"
 	ofTheLedger  = "moves"

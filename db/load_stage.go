@@ -16,17 +16,15 @@ import (
 // stage copies the good rows of a table into its temporary table as they are
 // read; at no time more than one row is held.
 func (l *loading) stage(ctx context.Context, t book.Table) error {
-	if t.Name == "counts" {
-		if err := l.learnFluids(ctx); err != nil {
-			return err
-		}
-	}
 	columns := []string{"row"}
 	for _, c := range t.Columns {
 		columns = append(columns, c.Name)
 	}
-	if t.Name == "counts" {
-		columns = append(columns, "found")
+	if reckoned := reckonedOf[t.Name]; reckoned != nil {
+		columns = append(columns, reckoned...)
+		if err := l.learnScales(ctx); err != nil {
+			return err
+		}
 	}
 	var readErr error
 	next, stop := iter.Pull(l.records(t, &readErr))
@@ -48,6 +46,9 @@ func (l *loading) stage(ctx context.Context, t book.Table) error {
 	}
 	return err
 }
+
+// reckonedOf are the columns of staged rows that complete adds to the book's.
+var reckonedOf = map[string][]string{"counts": {"found"}, "count_parts": {"tared", "found"}}
 
 var errStopped = errors.New("stopped")
 
@@ -83,80 +84,11 @@ func (l *loading) complete(table string, r book.Record) (book.Record, bool) {
 		key, _ := r.Values[0].(string)
 		l.settings[key], _ = r.Values[1].(string)
 	case "counts":
-		return l.weigh(r)
+		return l.weighCount(r)
+	case "count_parts":
+		return l.weighPart(r)
 	}
 	return r, true
-}
-
-// weigh adds what was found of the item: the quantity counted, or what the
-// weights come to.
-func (l *loading) weigh(r book.Record) (book.Record, bool) {
-	if counted, ok := r.Values[2].(inventory.Quantity); ok {
-		r.Values = append(r.Values, counted)
-		return r, true
-	}
-	code, _ := r.Values[0].(string)
-	item, known := l.fluids[code]
-	if !known {
-		r.Values = append(r.Values, inventory.Quantity(0)) // an unknown code, found by the checks
-		return r, true
-	}
-	w := inventory.Weighing{}
-	w.GrossG, _ = r.Values[3].(float64)
-	w.TareG, _ = r.Values[4].(float64)
-	if temp, given := r.Values[5].(float64); given {
-		w.TempC = &temp
-	}
-	found, err := w.Quantity(item.measure, item.density)
-	if err != nil {
-		l.fault(weighingFault(r.Row, code, item.measure, err))
-		return r, false
-	}
-	r.Values = append(r.Values, found)
-	return r, true
-}
-
-// weighingFault says what the item lacks to be weighed.
-func weighingFault(row int, item string, measure inventory.Measure, err error) book.Fault {
-	f := book.Fault{Table: "counts", Row: row, Column: "gross_g", Found: item}
-	switch measure {
-	case inventory.Each:
-		f.Problem, f.Expected = "an item kept in ea was weighed", "a number of pieces in qty"
-	case inventory.Millilitre:
-		f.Problem, f.Expected = "an item kept in ml was weighed, but has no density", "density_kg_m3 of the item, or a quantity in qty"
-	default:
-		f.Problem, f.Expected = err.Error(), "weights that can be"
-	}
-	return f
-}
-
-// fluid is what weighing needs to know of an item.
-type fluid struct {
-	measure inventory.Measure
-	density float64 // kg/m³ at 15 °C; 0: not stated
-}
-
-const fluidsSQL = `
-SELECT item, unit, coalesce(density_kg_m3, 0) FROM staged_items
-UNION ALL
-SELECT item, measure, coalesce(density_kg_m3, 0) FROM item AS kept
-WHERE workshop = @workshop AND NOT EXISTS (SELECT FROM staged_items AS s WHERE s.item = kept.item)`
-
-// learnFluids keeps a few words an item: with the items' measures, the only
-// thing of a load that grows with its book.
-func (l *loading) learnFluids(ctx context.Context) error {
-	rows, err := l.tx.Query(ctx, fluidsSQL, l.args())
-	if err != nil {
-		return err
-	}
-	l.fluids = map[string]fluid{}
-	var item string
-	var f fluid
-	_, err = pgx.ForEachRow(rows, []any{&item, &f.measure, &f.density}, func() error {
-		l.fluids[item] = f
-		return nil
-	})
-	return err
 }
 
 // watch sees the rows of a table go by and keeps the codes of those that come
@@ -177,11 +109,12 @@ type reference struct {
 	refers, code string
 }
 
-// referredTo are the tables whose first column others need, by name or, as an
-// order needs an offer of its item and a use a lot of it, by what it tells.
+// referredTo are the tables whose first column others need, by name or by what
+// it tells: an order needs an offer of its item, a use a lot of it, a count its
+// parts, a part its count, and a disposal those of its day.
 var referredTo = map[string]bool{
 	"suppliers": true, "items": true, "offers": true, "models": true, "services": true, "units": true, "jobs": true,
-	"stock": true, "orders": true,
+	"stock": true, "orders": true, "containers": true, "counts": true, "count_parts": true, "disposals": true,
 }
 
 // rows passes the rows on. A row that came and went without being staged is

@@ -1429,8 +1429,10 @@ CREATE TABLE circlip.job (
     cancelled_on date,
     told_state text,
     told_bench_date date,
+    done_by text,
     CONSTRAINT job_cancelled_dates CHECK ((cancelled_on >= booked_on)),
     CONSTRAINT job_cancelled_on CHECK (((cancelled_on IS NULL) OR (state = ANY (ARRAY['cancelled'::text, 'no-show'::text])))),
+    CONSTRAINT job_done_by CHECK (((done_by IS NULL) OR ((state = 'done'::text) AND (btrim(done_by) <> ''::text)))),
     CONSTRAINT job_done_on CHECK (((state = 'done'::text) = (done_on IS NOT NULL))),
     CONSTRAINT job_has_a_service CHECK ((cardinality(services) > 0)),
     CONSTRAINT job_state CHECK ((state = ANY (ARRAY['booked'::text, 'done'::text, 'cancelled'::text, 'no-show'::text]))),
@@ -2170,6 +2172,7 @@ CREATE TABLE circlip.bom_line (
     waste double precision DEFAULT 0 NOT NULL,
     valid_to date DEFAULT 'infinity'::date NOT NULL,
     exact_model text GENERATED ALWAYS AS (NULLIF((model)::text, '*'::text)) STORED COLLATE pg_catalog."C",
+    note text,
     CONSTRAINT bom_line_dates CHECK ((valid_from < valid_to)),
     CONSTRAINT bom_line_need CHECK (((need >= (0)::double precision) AND (need <= (1)::double precision))),
     CONSTRAINT bom_line_qty CHECK ((qty > 0)),
@@ -2177,6 +2180,37 @@ CREATE TABLE circlip.bom_line (
 );
 
 ALTER TABLE circlip.bom_line OWNER TO circlip_owner;
+
+CREATE TABLE circlip.container (
+    workshop bigint NOT NULL,
+    container circlip.code NOT NULL,
+    name text NOT NULL,
+    item text COLLATE pg_catalog."C",
+    tare_g double precision NOT NULL,
+    volume_ml double precision,
+    CONSTRAINT container_sizes CHECK (((tare_g >= (0)::double precision) AND (volume_ml > (0)::double precision)))
+);
+
+ALTER TABLE circlip.container OWNER TO circlip_owner;
+
+CREATE TABLE circlip.count_part (
+    workshop bigint NOT NULL,
+    item circlip.code NOT NULL,
+    counted_on date NOT NULL,
+    number integer NOT NULL,
+    container text COLLATE pg_catalog."C",
+    qty bigint NOT NULL,
+    gross_g double precision,
+    tare_g double precision,
+    temp_c double precision,
+    opened_on date,
+    CONSTRAINT count_part_number CHECK ((number > 0)),
+    CONSTRAINT count_part_opened CHECK ((opened_on <= counted_on)),
+    CONSTRAINT count_part_qty CHECK ((qty >= 0)),
+    CONSTRAINT count_part_weighed CHECK ((((gross_g IS NULL) = (tare_g IS NULL)) AND (gross_g >= tare_g) AND (tare_g >= (0)::double precision) AND ((temp_c IS NULL) OR (gross_g IS NOT NULL))))
+);
+
+ALTER TABLE circlip.count_part OWNER TO circlip_owner;
 
 CREATE TABLE circlip.delivery (
     workshop bigint NOT NULL,
@@ -2189,6 +2223,26 @@ CREATE TABLE circlip.delivery (
 );
 
 ALTER TABLE circlip.delivery OWNER TO circlip_owner;
+
+CREATE TABLE circlip.disposal (
+    workshop bigint NOT NULL,
+    happened_on date NOT NULL,
+    number integer NOT NULL,
+    stream text NOT NULL,
+    moment text NOT NULL,
+    volume_ml double precision,
+    weight_g double precision,
+    carrier text,
+    document text,
+    note text,
+    CONSTRAINT disposal_amount CHECK (((volume_ml > (0)::double precision) AND (weight_g > (0)::double precision) AND ((volume_ml IS NOT NULL) OR (weight_g IS NOT NULL)))),
+    CONSTRAINT disposal_carrier CHECK (((moment = 'gathered'::text) OR (carrier IS NOT NULL))),
+    CONSTRAINT disposal_moment CHECK ((moment = ANY (ARRAY['gathered'::text, 'handed-over'::text]))),
+    CONSTRAINT disposal_number CHECK ((number > 0)),
+    CONSTRAINT disposal_stream CHECK ((stream = ANY (ARRAY['oil'::text, 'grease'::text, 'solvent'::text])))
+);
+
+ALTER TABLE circlip.disposal OWNER TO circlip_owner;
 
 CREATE TABLE circlip.groove (
     workshop bigint NOT NULL,
@@ -2603,8 +2657,17 @@ ALTER TABLE ONLY circlip.balance
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_pkey PRIMARY KEY (workshop, service, model, item, valid_from);
 
+ALTER TABLE ONLY circlip.container
+    ADD CONSTRAINT container_pkey PRIMARY KEY (workshop, container);
+
+ALTER TABLE ONLY circlip.count_part
+    ADD CONSTRAINT count_part_pkey PRIMARY KEY (workshop, item, counted_on, number);
+
 ALTER TABLE ONLY circlip.delivery
     ADD CONSTRAINT delivery_pkey PRIMARY KEY (workshop, item, lot, seq);
+
+ALTER TABLE ONLY circlip.disposal
+    ADD CONSTRAINT disposal_pkey PRIMARY KEY (workshop, happened_on, number);
 
 ALTER TABLE ONLY circlip.groove
     ADD CONSTRAINT groove_pkey PRIMARY KEY (workshop, item);
@@ -2876,8 +2939,23 @@ ALTER TABLE ONLY circlip.bom_line
 ALTER TABLE ONLY circlip.bom_line
     ADD CONSTRAINT bom_line_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
+ALTER TABLE ONLY circlip.container
+    ADD CONSTRAINT container_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
+
+ALTER TABLE ONLY circlip.container
+    ADD CONSTRAINT container_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
+
+ALTER TABLE ONLY circlip.count_part
+    ADD CONSTRAINT count_part_container_known FOREIGN KEY (workshop, container) REFERENCES circlip.container(workshop, container);
+
+ALTER TABLE ONLY circlip.count_part
+    ADD CONSTRAINT count_part_count_known FOREIGN KEY (workshop, item, counted_on) REFERENCES circlip.item_count(workshop, item, counted_on);
+
 ALTER TABLE ONLY circlip.delivery
     ADD CONSTRAINT delivery_order_line_known FOREIGN KEY (workshop, order_code, item) REFERENCES circlip.order_line(workshop, order_code, item);
+
+ALTER TABLE ONLY circlip.disposal
+    ADD CONSTRAINT disposal_workshop_fkey FOREIGN KEY (workshop) REFERENCES circlip.workshop(workshop);
 
 ALTER TABLE ONLY circlip.groove
     ADD CONSTRAINT groove_item_known FOREIGN KEY (workshop, item) REFERENCES circlip.item(workshop, item);
@@ -3282,7 +3360,13 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.alternate TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.bom_line TO circlip_app;
 
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.container TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.count_part TO circlip_app;
+
 GRANT SELECT ON TABLE circlip.delivery TO circlip_app;
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.disposal TO circlip_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE circlip.groove TO circlip_app;
 

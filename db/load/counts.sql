@@ -31,6 +31,10 @@ UNION ALL SELECT 'grooves',
     (SELECT count(*) FROM staged_grooves),
     (SELECT count(*) FROM groove WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_grooves AS s JOIN groove AS t ON t.workshop = @workshop AND t.item = s.item)
+UNION ALL SELECT 'containers',
+    (SELECT count(*) FROM staged_containers),
+    (SELECT count(*) FROM container WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_containers AS s JOIN container AS t ON t.workshop = @workshop AND t.container = s.container)
 UNION ALL SELECT 'models',
     (SELECT count(*) FROM staged_models),
     (SELECT count(*) FROM model WHERE workshop = @workshop),
@@ -79,6 +83,14 @@ UNION ALL SELECT 'counts',
     (SELECT count(*) FROM staged_counts),
     (SELECT count(*) FROM item_count WHERE workshop = @workshop),
     (SELECT count(*) FROM staged_counts AS s JOIN item_count AS t ON t.workshop = @workshop AND t.item = s.item AND t.counted_on = s.date)
+UNION ALL SELECT 'count_parts',
+    (SELECT count(*) FROM staged_count_parts),
+    (SELECT count(*) FROM count_part WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_count_parts AS s JOIN count_part AS t ON t.workshop = @workshop AND t.item = s.item AND t.counted_on = s.date AND t.number = s.number)
+UNION ALL SELECT 'disposals',
+    (SELECT count(*) FROM staged_disposals),
+    (SELECT count(*) FROM disposal WHERE workshop = @workshop),
+    (SELECT count(*) FROM staged_disposals AS s JOIN disposal AS t ON t.workshop = @workshop AND t.happened_on = s.date AND t.number = s.number)
 UNION ALL SELECT 'moves',
     (SELECT count(*) FROM staged_moves),
     (SELECT count(*) FROM moves WHERE workshop = @workshop),

@@ -6,6 +6,12 @@ CREATE TEMP TABLE all_items ON COMMIT DROP AS
     SELECT item, kind, measure FROM item AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_items AS s WHERE s.item = kept.item);
+CREATE TEMP TABLE all_containers ON COMMIT DROP AS
+    SELECT container, item FROM staged_containers
+    UNION ALL
+    SELECT container, item FROM container AS kept
+    WHERE kept.workshop = current_setting('circlip.workshop')::bigint
+        AND NOT EXISTS (SELECT FROM staged_containers AS s WHERE s.container = kept.container);
 CREATE TEMP TABLE all_models ON COMMIT DROP AS
     SELECT model, family FROM staged_models
     UNION ALL
@@ -31,7 +37,9 @@ CREATE TEMP TABLE all_jobs ON COMMIT DROP AS
         CASE WHEN told.ended THEN kept.state ELSE s.state END AS state,
         CASE WHEN told.ended THEN kept.done_on ELSE s.done_on END AS done_on,
         CASE WHEN told.ended OR s.state IN ('cancelled', 'no-show') THEN coalesce(s.cancelled_on, kept.cancelled_on)
-            END AS cancelled_on
+            END AS cancelled_on,
+        CASE WHEN told.ended THEN kept.done_by WHEN s.state = 'done' THEN coalesce(s.done_by, kept.done_by)
+            END AS done_by
     FROM staged_jobs AS s
     LEFT JOIN job AS kept ON kept.workshop = current_setting('circlip.workshop')::bigint AND kept.job = s.job
     CROSS JOIN LATERAL (SELECT kept.told_bench_date = s.bench_date AS again, kept.state <> 'booked'
@@ -39,7 +47,7 @@ CREATE TEMP TABLE all_jobs ON COMMIT DROP AS
             SELECT FROM job_act AS c WHERE (c.workshop, c.job, c.what) = (kept.workshop, kept.job, 'closed')))
         AS ended) AS told
     UNION ALL
-    SELECT job, unit, bench_date, state, done_on, cancelled_on FROM job AS kept
+    SELECT job, unit, bench_date, state, done_on, cancelled_on, done_by FROM job AS kept
     WHERE kept.workshop = current_setting('circlip.workshop')::bigint
         AND NOT EXISTS (SELECT FROM staged_jobs AS s WHERE s.job = kept.job);
 -- Those that a book puts on another day.
@@ -55,6 +63,8 @@ CREATE TEMP VIEW known_suppliers AS
     UNION ALL SELECT code FROM spoiled WHERE refers = 'suppliers';
 CREATE TEMP VIEW known_items AS
     SELECT item AS code FROM all_items UNION ALL SELECT code FROM spoiled WHERE refers = 'items';
+CREATE TEMP VIEW known_containers AS
+    SELECT container AS code FROM all_containers UNION ALL SELECT code FROM spoiled WHERE refers = 'containers';
 CREATE TEMP VIEW known_models AS
     SELECT model AS code FROM all_models UNION ALL SELECT code FROM spoiled WHERE refers = 'models';
 CREATE TEMP VIEW known_services AS
@@ -66,10 +76,16 @@ CREATE TEMP VIEW known_jobs AS
 CREATE TEMP VIEW known AS
     SELECT 'suppliers' AS refers, code FROM known_suppliers
     UNION ALL SELECT 'items', code FROM known_items
+    UNION ALL SELECT 'containers', code FROM known_containers
     UNION ALL SELECT 'models', code FROM known_models
     UNION ALL SELECT 'services', code FROM known_services
     UNION ALL SELECT 'units', code FROM known_units
     UNION ALL SELECT 'jobs', code FROM known_jobs;
+
+-- A count without a quantity or weights is the sum of its parts.
+UPDATE staged_counts AS s SET found = p.found
+FROM (SELECT item, date, sum(found)::bigint AS found FROM staged_count_parts GROUP BY item, date) AS p
+WHERE p.item = s.item AND p.date = s.date AND s.qty IS NULL AND s.gross_g IS NULL;
 
 -- Moves that the ledger does not have, by their act or, from a workshop of
 -- another name, by their place in the lot.
@@ -89,6 +105,6 @@ CREATE TEMP TABLE new_moves ON COMMIT DROP AS
         WHERE kept.workshop = current_setting('circlip.workshop')::bigint
             AND kept.item = s.item AND kept.counted_on = s.date);
 
-ANALYZE all_items, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings,
+ANALYZE all_items, all_containers, all_models, all_services, all_units, all_jobs, staged_offers, staged_bom, staged_readings,
     staged_jobs, staged_setups,
-    staged_job_use, staged_stock, staged_orders, staged_counts, staged_moves, new_moves;
+    staged_job_use, staged_stock, staged_orders, staged_counts, staged_count_parts, staged_moves, new_moves;

@@ -29,6 +29,10 @@ CREATE TEMP TABLE staged_alternates (
 CREATE TEMP TABLE staged_grooves (
     "row" bigint, item text COLLATE "C", root_mm double precision, bore_mm double precision, width_mm double precision
 ) ON COMMIT DROP;
+CREATE TEMP TABLE staged_containers (
+    "row" bigint, container text COLLATE "C", name text, item text COLLATE "C", tare_g double precision,
+    volume_ml double precision
+) ON COMMIT DROP;
 CREATE TEMP TABLE staged_models (
     "row" bigint, model text COLLATE "C", name text, family text COLLATE "C"
 ) ON COMMIT DROP;
@@ -38,7 +42,7 @@ CREATE TEMP TABLE staged_services (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_bom (
     "row" bigint, service text COLLATE "C", model text COLLATE "C", item text COLLATE "C", "from" date, qty bigint,
-    need double precision, waste double precision, "to" date
+    need double precision, waste double precision, "to" date, note text
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_units (
     "row" bigint, unit text COLLATE "C", model text COLLATE "C", holder text, "group" text COLLATE "C",
@@ -52,7 +56,7 @@ CREATE TEMP TABLE staged_season (
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_jobs (
     "row" bigint, job text COLLATE "C", unit text COLLATE "C", model text COLLATE "C", service text[] COLLATE "C",
-    booked_on date, bench_date date, state text, done_on date, cancelled_on date
+    booked_on date, bench_date date, state text, done_on date, cancelled_on date, done_by text
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_setups (
     "row" bigint, job text COLLATE "C", moment text, unit text COLLATE "C", date date, air_bar double precision,
@@ -73,7 +77,17 @@ CREATE TEMP TABLE staged_orders (
 CREATE TEMP TABLE staged_counts (
     "row" bigint, item text COLLATE "C", date date, qty bigint, gross_g double precision, tare_g double precision,
     temp_c double precision,
-    found bigint -- qty, or what the weights come to
+    found bigint -- qty, or what the weights or the parts come to
+) ON COMMIT DROP;
+CREATE TEMP TABLE staged_count_parts (
+    "row" bigint, item text COLLATE "C", date date, number bigint, container text COLLATE "C", qty bigint,
+    gross_g double precision, tare_g double precision, temp_c double precision, opened_on date,
+    tared double precision, -- tare_g, or the container's
+    found bigint -- qty, or what the weights come to; NULL: they come to nothing that can be
+) ON COMMIT DROP;
+CREATE TEMP TABLE staged_disposals (
+    "row" bigint, date date, number bigint, stream text, moment text, volume_ml double precision,
+    weight_g double precision, carrier text, document text, note text
 ) ON COMMIT DROP;
 CREATE TEMP TABLE staged_moves (
     "row" bigint, item text COLLATE "C", lot text COLLATE "C", number bigint, act text, "from" text, "to" text,

@@ -84,18 +84,21 @@ offers: item* supplier* from_packs* supplier_code pack_qty min_packs multiple pr
 kits: kit* item* qty
 alternates: item* alternate* rank note
 grooves: item* root_mm bore_mm width_mm
+containers: container* name item tare_g volume_ml
 models: model* name family
 services: service* name family every_hours every_months covers bench_minutes
-bom: service* model* item* from* qty need waste to
+bom: service* model* item* from* qty need waste to note
 units: unit* model holder group hours_per_week in_service retired
 readings: unit* date* hours reset
 season: week* factor
-jobs: job* unit model service booked_on bench_date state done_on cancelled_on
+jobs: job* unit model service booked_on bench_date state done_on cancelled_on done_by
 setups: job* moment* unit date air_bar rebound_clicks compression volume_spacers note
 job_use: job* item* lot* qty
 stock: item* lot* qty counted_on cure_date expires_on unit_cost
 orders: order* item* supplier packs placed_on due_on received_on received_packs closed_on pack_qty price sheet
 counts: item* date* qty gross_g tare_g temp_c
+count_parts: item* date* number* container qty gross_g tare_g temp_c opened_on
+disposals: date* number* stream moment volume_ml weight_g carrier document note
 moves: item* lot* number* act from to reverses ref qty date received expires_on unit_cost packs inspected_by note
 `
 	var found strings.Builder

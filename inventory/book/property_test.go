@@ -123,6 +123,9 @@ func settle(t *rapid.T, table Table, values []any) {
 			set("done_on", day("2026-05-05"))
 		}
 		notBefore("cancelled_on", "booked_on", 0)
+		if *at("state") != "done" {
+			set("done_by", nil)
+		}
 		if state := *at("state"); state != "cancelled" && state != "no-show" {
 			set("cancelled_on", inventory.Date(0))
 		}
@@ -143,8 +146,31 @@ func settle(t *rapid.T, table Table, values []any) {
 			set("gross_g", 1234.5)
 			set("tare_g", rapid.Float64Range(0, 1234.5).Draw(t, "tare"))
 		}
+	case "count_parts":
+		settlePart(t, at)
+	case "disposals":
+		if *at("volume_ml") == nil && *at("weight_g") == nil {
+			set("weight_g", 12.5)
+		}
+		if *at("carrier") == nil {
+			set("moment", "gathered")
+		}
 	case "moves":
 		settleMove(t, at)
+	}
+}
+
+// settlePart makes a row a container that was measured, or weighed with a tare
+// of its own or that of a container.
+func settlePart(t *rapid.T, at func(column string) *any) {
+	*at("opened_on") = min((*at("opened_on")).(inventory.Date), (*at("date")).(inventory.Date))
+	if *at("qty") != nil {
+		*at("gross_g"), *at("tare_g"), *at("temp_c") = nil, nil, nil
+		return
+	}
+	*at("gross_g") = 1234.5
+	if *at("container") == nil || *at("tare_g") != nil {
+		*at("tare_g") = rapid.Float64Range(0, 1234.5).Draw(t, "tare")
 	}
 }
 

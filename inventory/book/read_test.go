@@ -78,6 +78,8 @@ const (
 	someAct    = "6f1c2a34-0b5d-4c6e-8f70-a1b2c3d4e5f6"
 )
 
+const partHeader = "item,date,number,container,qty,gross_g,tare_g,temp_c,opened_on"
+
 func TestRulesOfWholeRows(t *testing.T) {
 	for _, c := range []struct{ rule, table, header, row, fault string }{
 		{"a kit that holds itself", "kits", "kit,item,qty", "KIT,KIT,1", `kits:2:item: a kit that holds itself, found "KIT", expected another item`},
@@ -132,10 +134,19 @@ func TestRulesOfWholeRows(t *testing.T) {
 			"moves:2:received: blank for a lot, expected the day on which the lot came"},
 		{"a move that corrects itself", "moves", moveHeader, "SEAL,L,3," + someAct + ",shelf,waste,3,1,2026-01-02,2026-01-01",
 			`moves:2:reverses: not before number, found "3", expected the number of an earlier row of the lot`},
-		{"neither counted nor weighed", "counts", "item,date", "OIL,2026-01-01", "counts:2:qty: blank, and so are the weights, expected a quantity, or gross_g and tare_g"},
 		{"counted and weighed", "counts", "item,date,qty,gross_g,tare_g", "OIL,2026-01-01,5,10,5", `counts:2:qty: a quantity beside two weights, found "5", expected one or the other`},
 		{"one weight alone", "counts", "item,date,gross_g", "OIL,2026-01-01,10", "counts:2:qty: gross_g without tare_g, or the other way about, expected both weights, or neither"},
 		{"a container heavier than itself and its fluid", "counts", "item,date,gross_g,tare_g", "OIL,2026-01-01,10,11", `counts:2:tare_g: more than gross_g, found "11", expected at most 10`},
+		{"a part neither measured nor weighed", "count_parts", partHeader, "OIL,2026-01-01,1,B1,,,,,", "count_parts:2:qty: blank, and so is gross_g, expected a quantity, or the weight with the container"},
+		{"a part measured and weighed", "count_parts", partHeader, "OIL,2026-01-01,1,B1,5,10,5,,", `count_parts:2:qty: a quantity beside a weight, found "5", expected one or the other`},
+		{"a weight of nobody's container", "count_parts", partHeader, "OIL,2026-01-01,1,,,10,,,", "count_parts:2:tare_g: blank, and so is container, expected the weight of the empty container, or a container whose tare is known"},
+		{"a tare of what was measured", "count_parts", partHeader, "OIL,2026-01-01,1,,5,,4,,", `count_parts:2:tare_g: a tare without gross_g, found "4", expected both weights, or neither`},
+		{"a part's container heavier than itself and its fluid", "count_parts", partHeader, "OIL,2026-01-01,1,,,10,11,,", `count_parts:2:tare_g: more than gross_g, found "11", expected at most 10`},
+		{"the temperature of what was measured", "count_parts", partHeader, "OIL,2026-01-01,1,,5,,,20,", `count_parts:2:temp_c: the temperature of what was not weighed, found "20", expected a blank cell, or a weight in gross_g`},
+		{"opened after it was found open", "count_parts", partHeader, "OIL,2026-01-01,1,,5,,,,2026-01-02", `count_parts:2:opened_on: after the count, found "2026-01-02", expected a day until 2026-01-01`},
+		{"a disposal of nothing", "disposals", "date,number,stream,moment", "2026-01-01,1,oil,gathered", "disposals:2:volume_ml: blank, and so is weight_g, expected a volume or a weight"},
+		{"handed over to nobody", "disposals", "date,number,stream,moment,volume_ml", "2026-01-01,1,oil,handed-over,5", "disposals:2:carrier: blank for what was handed over, expected who took it"},
+		{"a bench hand of a job that is not done", "jobs", "job,model,service,bench_date,done_by", "J,M,S,2026-01-01,Ann", `jobs:2:done_by: a name for a job that is not done, found "Ann", expected a blank cell, or the state done`},
 	} {
 		want(t, c.rule, readAll(t, mustTable(t, c.table), sheet(c.header, c.row), workshopContext()), outcome{Faults: []string{c.fault}})
 	}
@@ -157,6 +168,13 @@ func TestRulesOfWholeRowsLetPass(t *testing.T) {
 		{"received at once", "orders", "order,item,supplier,packs,placed_on,received_on", "O,SEAL,S,1,2026-01-02,2026-01-02"},
 		{"written by hand", "orders", "order,item,supplier,packs,placed_on,sheet", "O,SEAL,S,1,2026-01-02,"},
 		{"placed by a sheet", "orders", "order,item,supplier,packs,placed_on,sheet", "O,SEAL,S,1,2026-01-02,0123456789abcdef0123456789abcdef"},
+		{"a count that is the sum of its parts", "counts", "item,date", "OIL,2026-01-01"},
+		{"a container weighed with its own tare", "count_parts", partHeader, "OIL,2026-01-01,1,B1,,10,5,20,2026-01-01"},
+		{"one with the tare of its container", "count_parts", partHeader, "OIL,2026-01-01,1,B1,,10,,,"},
+		{"one of no weight, measured", "count_parts", partHeader, "OIL,2026-01-01,1,,5,,,,"},
+		{"gathered by weight", "disposals", "date,number,stream,moment,weight_g", "2026-01-01,1,Solvent,GATHERED,5"},
+		{"handed over", "disposals", "date,number,stream,moment,volume_ml,carrier", "2026-01-01,1,oil,handed-over,5,Haulage"},
+		{"done by somebody", "jobs", "job,model,service,bench_date,state,done_on,done_by", "J,M,S,2026-01-01,done,2026-01-01,Ann"},
 		{"an empty container", "counts", "item,date,gross_g,tare_g", "OIL,2026-01-01,10,10"},
 		{"stock already expired", "stock", "item,lot,qty,counted_on,expires_on", "OIL,L,5,2026-01-01,2025-01-01"},
 	} {

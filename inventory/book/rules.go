@@ -28,6 +28,7 @@ var rowRules = map[string][]rowRule{
 		{"done_on", []string{"state", "done_on"}, doneOn},
 		{"cancelled_on", []string{"state", "cancelled_on"}, cancelledOn},
 		notBefore("cancelled_on", "booked_on"),
+		{"done_by", []string{"state", "done_by"}, doneBy},
 	},
 	"orders": {
 		notBefore("due_on", "placed_on"),
@@ -39,6 +40,17 @@ var rowRules = map[string][]rowRule{
 	"counts": {
 		{"qty", []string{"qty", "gross_g", "tare_g"}, countedOrWeighed},
 		{"tare_g", []string{"gross_g", "tare_g"}, tareBelowGross},
+	},
+	"count_parts": {
+		{"qty", []string{"qty", "gross_g"}, measuredOrWeighed},
+		{"tare_g", []string{"container", "gross_g", "tare_g"}, tareOfWeight},
+		{"tare_g", []string{"gross_g", "tare_g"}, tareBelowGross},
+		{"temp_c", []string{"gross_g", "temp_c"}, tempOfWeight},
+		{"opened_on", []string{"date", "opened_on"}, openedByThen},
+	},
+	"disposals": {
+		{"volume_ml", []string{"volume_ml", "weight_g"}, amountKnown},
+		{"carrier", []string{"moment", "carrier"}, carrierNamed},
 	},
 	"moves": {
 		{"to", []string{"from", "to"}, shelfAtOneEnd},
@@ -133,6 +145,14 @@ func cancelledOn(v *rowValues) *flaw {
 	return nil
 }
 
+// doneBy: only what was done was done by somebody.
+func doneBy(v *rowValues) *flaw {
+	if v.of("done_by") != nil && v.of("state") != string(inventory.Done) {
+		return &flaw{"a name for a job that is not done", "a blank cell, or the state done"}
+	}
+	return nil
+}
+
 // receivedWhen: packs came on some day. A day without packs means all came.
 func receivedWhen(v *rowValues) *flaw {
 	if v.of("received_packs") != nil && v.date("received_on").IsZero() {
@@ -150,7 +170,8 @@ func sheetOfOrder(v *rowValues) *flaw {
 	return nil
 }
 
-// countedOrWeighed: a count is a quantity, or two weights of a container.
+// countedOrWeighed: a count is a quantity, or two weights of a container; a
+// blank one is the sum of its parts, which cannot be seen here.
 func countedOrWeighed(v *rowValues) *flaw {
 	gross, tare, qty := v.of("gross_g") != nil, v.of("tare_g") != nil, v.of("qty") != nil
 	switch {
@@ -158,8 +179,62 @@ func countedOrWeighed(v *rowValues) *flaw {
 		return &flaw{"gross_g without tare_g, or the other way about", "both weights, or neither"}
 	case qty && gross:
 		return &flaw{"a quantity beside two weights", "one or the other"}
+	}
+	return nil
+}
+
+// measuredOrWeighed: what is in a container is known in one way.
+func measuredOrWeighed(v *rowValues) *flaw {
+	gross, qty := v.of("gross_g") != nil, v.of("qty") != nil
+	switch {
+	case qty && gross:
+		return &flaw{"a quantity beside a weight", "one or the other"}
 	case !qty && !gross && !v.withheld:
-		return &flaw{"blank, and so are the weights", "a quantity, or gross_g and tare_g"}
+		return &flaw{"blank, and so is gross_g", "a quantity, or the weight with the container"}
+	}
+	return nil
+}
+
+// tareOfWeight: a weight needs a tare, its own or its container's.
+func tareOfWeight(v *rowValues) *flaw {
+	gross, tare := v.of("gross_g") != nil, v.of("tare_g") != nil
+	switch {
+	case gross && !tare && v.of("container") == nil:
+		return &flaw{"blank, and so is container", "the weight of the empty container, or a container whose tare is known"}
+	case tare && !gross:
+		return &flaw{"a tare without gross_g", "both weights, or neither"}
+	}
+	return nil
+}
+
+// tempOfWeight: what was measured is taken as it was.
+func tempOfWeight(v *rowValues) *flaw {
+	if v.of("temp_c") != nil && v.of("gross_g") == nil {
+		return &flaw{"the temperature of what was not weighed", "a blank cell, or a weight in gross_g"}
+	}
+	return nil
+}
+
+// openedByThen: what a count found open was opened by then.
+func openedByThen(v *rowValues) *flaw {
+	if day := v.date("date"); v.date("opened_on") > day {
+		return &flaw{"after the count", "a day until " + day.String()}
+	}
+	return nil
+}
+
+// amountKnown: a disposal is of some amount.
+func amountKnown(v *rowValues) *flaw {
+	if v.of("volume_ml") == nil && v.of("weight_g") == nil {
+		return &flaw{"blank, and so is weight_g", "a volume or a weight"}
+	}
+	return nil
+}
+
+// carrierNamed: what is handed over is handed to somebody.
+func carrierNamed(v *rowValues) *flaw {
+	if v.of("moment") == "handed-over" && v.of("carrier") == nil {
+		return &flaw{"blank for what was handed over", "who took it"}
 	}
 	return nil
 }

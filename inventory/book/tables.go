@@ -140,6 +140,13 @@ var Tables = []Table{
 		{Name: "bore_mm", Kind: Decimal, Required: true, Rule: "gt=0,lte=10000", Help: "Diameter of the bore around it in mm."},
 		{Name: "width_mm", Kind: Decimal, Required: true, Rule: "gt=0,lte=1000", Help: "Width of the groove in mm."},
 	}},
+	{"containers", "Containers whose empty weight is known.", []Column{
+		{Name: "container", Kind: Code, Key: true, Required: true, Help: "Short code of the container, as written on it."},
+		{Name: "name", Kind: Text, SameAs: "container", Help: "What people call it; blank means the code."},
+		{Name: "item", Kind: Code, Refers: "items", Help: "Item it is for; blank means anything."},
+		{Name: "tare_g", Kind: Decimal, Required: true, Rule: "gte=0,lte=10000000", Help: "Its weight when empty in g."},
+		{Name: "volume_ml", Kind: Decimal, Rule: "gt=0,lte=10000000", Help: "What it holds when full in ml."},
+	}},
 	{"models", "Makes of fork, shock and dropper.", []Column{
 		{Name: "model", Kind: Code, Key: true, Required: true, Help: "Short code of the model."},
 		{Name: "name", Kind: Text, SameAs: "model", Help: "What people call it; blank means the code."},
@@ -163,6 +170,7 @@ var Tables = []Table{
 		{Name: "need", Kind: Decimal, Default: "1", Rule: "gte=0,lte=1", Help: "Share of jobs that take it, 0 to 1."},
 		{Name: "waste", Kind: Decimal, Default: "0", Rule: "gte=0,lte=10", Help: "Extra share that is lost; 0.05 is 5 %."},
 		{Name: "to", Kind: Date, Help: "First day the line no longer holds; blank means never."},
+		{Name: "note", Kind: Text, Help: "Why it is so much."},
 	}},
 	{"units", "Forks, shocks and droppers by serial.", []Column{
 		{Name: "unit", Kind: Code, Key: true, Required: true, Help: "Serial or own code."},
@@ -193,6 +201,7 @@ var Tables = []Table{
 		{Name: "state", Kind: Choice, Default: string(inventory.Booked), OneOf: []string{string(inventory.Booked), string(inventory.Done), string(inventory.Cancelled), string(inventory.NoShow)}, Help: "booked, done, cancelled or no-show."},
 		{Name: "done_on", Kind: Date, Help: "Day it was done."},
 		{Name: "cancelled_on", Kind: Date, Help: "Day it was cancelled, or did not turn up."},
+		{Name: "done_by", Kind: Text, Help: "Who did it at the bench."},
 	}},
 	{"setups", "How units were set when they came to a job and when they left.", []Column{
 		{Name: "job", Kind: Code, Key: true, Required: true, Refers: "jobs", Help: "Number of the job."},
@@ -237,10 +246,32 @@ var Tables = []Table{
 	{"counts", "What was found of an item, counted or weighed.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item counted."},
 		{Name: "date", Kind: Date, Key: true, Required: true, Help: "Day of the count."},
-		{Name: "qty", Kind: Quantity, Help: "How much was there; blank where it was weighed."},
+		{Name: "qty", Kind: Quantity, Help: "How much was there; blank where it was weighed, or is the sum of the count's parts."},
 		{Name: "gross_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight with its container in g."},
 		{Name: "tare_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight of the empty container in g."},
 		{Name: "temp_c", Kind: Decimal, Rule: "gte=-50,lte=100", Help: "Temperature of the fluid in °C; blank means 15."},
+	}},
+	{"count_parts", "The containers that counts were made of, each measured or weighed.", []Column{
+		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item counted."},
+		{Name: "date", Kind: Date, Key: true, Required: true, Help: "Day of the count, which has a row in counts."},
+		{Name: "number", Kind: Integer, Key: true, Required: true, Rule: "gte=1,lte=1000000", Help: "1, 2, 3 and so on in each count."},
+		{Name: "container", Kind: Code, Refers: "containers", Help: "Container; blank where it is none that is known."},
+		{Name: "qty", Kind: Quantity, Help: "How much was in it; blank where it was weighed."},
+		{Name: "gross_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight with the container in g."},
+		{Name: "tare_g", Kind: Decimal, Rule: "gte=0,lte=10000000", Help: "Weight of the empty container in g; blank means as the container says when it is first loaded."},
+		{Name: "temp_c", Kind: Decimal, Rule: "gte=-50,lte=100", Help: "Temperature of the fluid in °C; blank means 15."},
+		{Name: "opened_on", Kind: Date, Help: "Day it was opened; blank where it is not, or nobody knows."},
+	}},
+	{"disposals", "Spent fluids that were gathered, or handed over to a carrier.", []Column{
+		{Name: "date", Kind: Date, Key: true, Required: true, Help: "The day."},
+		{Name: "number", Kind: Integer, Key: true, Required: true, Rule: "gte=1,lte=1000000", Help: "1, 2, 3 and so on of each day."},
+		{Name: "stream", Kind: Choice, Required: true, OneOf: names(inventory.Streams), Help: "What it is: oil, grease or solvent."},
+		{Name: "moment", Kind: Choice, Required: true, OneOf: []string{"gathered", "handed-over"}, Help: "gathered (in the workshop) or handed-over (to a carrier)."},
+		{Name: "volume_ml", Kind: Decimal, Rule: "gt=0,lte=1000000000", Help: "How much in ml."},
+		{Name: "weight_g", Kind: Decimal, Rule: "gt=0,lte=1000000000", Help: "How much in g, without its container."},
+		{Name: "carrier", Kind: Text, Help: "Who took it."},
+		{Name: "document", Kind: Text, Help: "Number of the carrier's paper."},
+		{Name: "note", Kind: Text, Help: "What else to know of it."},
 	}},
 	{"moves", "What was done to the shelf by hand, as book save wrote it; nothing to fill in.", []Column{
 		{Name: "item", Kind: Code, Key: true, Required: true, Refers: "items", Help: "Item moved."},

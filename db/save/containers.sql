@@ -1,0 +1,3 @@
+SELECT container, name, item, tare_g, volume_ml
+FROM container WHERE workshop = @workshop
+ORDER BY container
