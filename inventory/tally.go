@@ -46,7 +46,7 @@ type Tallied struct {
 type Discrepancy struct {
 	Item      string
 	Rows      int         // of the sheet, as many as were filled
-	Parts     []CountPart // one a row, numbered from 1
+	Parts     []CountPart // of a fluid or grease: one a row, numbered from 1
 	AtWriting Quantity    // in the ledger when the sheet was written
 	Expected  Quantity    // in the ledger now
 	Found     Quantity
@@ -54,6 +54,14 @@ type Discrepancy struct {
 	Value     Money    // of Diff, by the lots that the ledger will book it to
 	Unpriced  bool     // some of Diff is of a lot whose cost nobody knows: it counts nothing
 	Causes    []Cause  // what would explain it
+	Unlike    []UnlikeTare
+}
+
+// UnlikeTare is a known container that was weighed with another tare than its
+// own, so that one of the two is wrong.
+type UnlikeTare struct {
+	Container     string
+	UsedG, KnownG float64
 }
 
 // Cause is one thing that alone would explain a difference exactly. It is no
@@ -80,9 +88,9 @@ const (
 // recentDays is how far back a movement may lie to be pointed to.
 const recentDays = 7
 
-// Tally works out what a count comes to. Items of the sheet that the shop does
-// not have, and rows of items that are not on the sheet, are errors; so is a
-// count of a day that has not come.
+// Tally works out what a count comes to. Items and containers of the sheet that
+// the shop does not have, and rows of items that are not on the sheet, are
+// errors; so is a count of a day that has not come.
 func Tally(shop Shop, s Stocktake) (Tallied, error) {
 	if s.On.IsZero() || s.On > shop.AsOf {
 		return Tallied{}, fmt.Errorf("%w: found a count of %q, expected a day until %s", ErrInvalid, s.On, shop.AsOf)
@@ -91,7 +99,7 @@ func Tally(shop Shop, s Stocktake) (Tallied, error) {
 	for _, c := range s.Counted {
 		rows[c.Item] = append(rows[c.Item], c)
 	}
-	t, at, seen := Tallied{On: s.On}, newShelfSeen(shop), 0
+	t, at, seen, err := Tallied{On: s.On}, newShelfSeen(shop), 0, error(nil)
 	for _, listed := range s.Listed {
 		item, known := at.items[listed.Item]
 		if !known {
@@ -103,6 +111,9 @@ func Tally(shop Shop, s Stocktake) (Tallied, error) {
 			continue
 		}
 		d := at.difference(item, listed.OnHand, counted)
+		if d.Parts, d.Unlike, err = at.parts(item, s.On, counted); err != nil {
+			return Tallied{}, err
+		}
 		d.Causes = at.causes(d, s.On)
 		t.Missing += min(d.Value, 0)
 		t.TooMuch += max(d.Value, 0)

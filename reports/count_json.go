@@ -39,6 +39,26 @@ type discrepancyJSON struct {
 	Diff     float64       `json:"difference"`
 	Value    string        `json:"value"`
 	Causes   []causeOfJSON `json:"look_first"`
+	Parts    []partJSON    `json:"containers"`
+	Unlike   []unlikeJSON  `json:"tare_unlike"`
+}
+
+// partJSON is what one container held.
+type partJSON struct {
+	Number    int      `json:"number"`
+	Container *string  `json:"container"`
+	Qty       float64  `json:"qty"`
+	GrossG    *float64 `json:"gross_g"`
+	TareG     *float64 `json:"tare_g"`
+	TempC     *float64 `json:"temp_c"`
+	OpenedOn  *string  `json:"opened_on"`
+}
+
+// unlikeJSON is a container that was reckoned with another tare than its own.
+type unlikeJSON struct {
+	Container string  `json:"container"`
+	UsedG     float64 `json:"used_g"`
+	KnownG    float64 `json:"known_g"`
 }
 
 // causeOfJSON is one thing that alone would explain a difference.
@@ -71,11 +91,26 @@ func TallyJSON(shop inventory.Shop, t inventory.Tallied, posted bool) ([]byte, e
 	}
 	for _, l := range t.Lines {
 		m := measures[l.Item]
-		line := discrepancyJSON{l.Item, m.Number(l.Expected), m.Number(l.Found), m.Number(l.Diff), c.Format(l.Value), []causeOfJSON{}}
+		line := discrepancyJSON{l.Item, m.Number(l.Expected), m.Number(l.Found), m.Number(l.Diff), c.Format(l.Value), []causeOfJSON{}, []partJSON{}, []unlikeJSON{}}
 		for _, cause := range l.Causes {
 			line.Causes = append(line.Causes, causeOfJSON{string(cause.Why), cause.Ref, dayOrNull(cause.On), m.Number(cause.Qty)})
+		}
+		for _, p := range l.Parts {
+			line.Parts = append(line.Parts, partOf(p, m))
+		}
+		for _, u := range l.Unlike {
+			line.Unlike = append(line.Unlike, unlikeJSON(u))
 		}
 		document.Items = append(document.Items, line)
 	}
 	return encode("count", document)
+}
+
+// partOf is a container with its weights where it was weighed.
+func partOf(p inventory.CountPart, m inventory.Measure) partJSON {
+	j := partJSON{Number: p.Number, Container: textOrNull(p.Container), Qty: m.Number(p.Qty), OpenedOn: dayOrNull(p.OpenedOn)}
+	if w := p.Weighed; w != nil {
+		j.GrossG, j.TareG, j.TempC = &w.GrossG, &w.TareG, w.TempC
+	}
+	return j
 }

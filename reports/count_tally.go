@@ -114,10 +114,21 @@ func tallyRemarks(t inventory.Tallied) (remarks []string) {
 	if len(t.NotCounted) > 0 {
 		remarks = append(remarks, "Not counted, and left as they are: "+listed(t.NotCounted, 12)+".")
 	}
+	remarks = append(remarks, unlikeTares(t)...)
 	for _, d := range t.Lines {
 		if d.Diff != 0 {
 			return append(remarks, "Look first names what alone would explain a difference exactly; it proves nothing. Count again, or post the differences as they are.",
 				"Money is that of the lots to which a difference will be booked: what is missing of those that expire first, what is too much of the one that came last.")
+		}
+	}
+	return remarks
+}
+
+// unlikeTares say which known containers were reckoned with another tare.
+func unlikeTares(t inventory.Tallied) (remarks []string) {
+	for _, d := range t.Lines {
+		for _, u := range d.Unlike {
+			remarks = append(remarks, fmt.Sprintf("%s: the container %s was reckoned with a tare of %g g, and the book says %g g. Weigh it empty and put right the one that is wrong.", d.Item, u.Container, u.UsedG, u.KnownG))
 		}
 	}
 	return remarks

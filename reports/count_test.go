@@ -193,3 +193,60 @@ func TestATallySaysWhereToLookFirst(t *testing.T) {
 	text := said(t, tallied(t, none, inventory.Counted{Item: "OR-9", Qty: 4}))
 	tells(t, text, []string{"All that was counted is as expected."}, []string{"Look first names"})
 }
+
+// bottled is the shop to be counted with three containers, two of them an oil's
+// when it was counted last.
+func bottled() inventory.Shop {
+	shop := countShop()
+	shop.Containers = []inventory.Container{{Code: "CAN", TareG: 120}, {Code: "DRUM", Item: "gone", TareG: 900}, {Code: "OIL", Item: "oil-10", TareG: 95.5}}
+	shop.Counts = []inventory.Count{{Item: "oil-10", Date: 20500}, {Item: "oil-10", Date: 20600}, {Item: "grease", Date: 20600}}
+	shop.CountParts = []inventory.CountPart{
+		{Item: "grease", Date: 20600, Weighed: &inventory.Weighing{}},
+		{Item: "oil-10", Date: 20500, Number: 1, Container: "CAN"}, {Item: "oil-10", Date: 20500, Number: 2}, {Item: "oil-10", Date: 20500, Number: 3}, {Item: "oil-10", Date: 20500, Number: 4},
+		{Item: "oil-10", Date: 20600, Number: 1, Container: "OIL", OpenedOn: 20590}, {Item: "oil-10", Date: 20600, Number: 2, Container: "CAN"}, {Item: "oil-10", Date: 20600, Number: 3, Container: "DRUM"},
+	}
+	return shop
+}
+
+func TestACountSheetNamesTheContainersOfTheLastCount(t *testing.T) {
+	s := must(CountAll(bottled(), "")).Sheet()
+	holdsTogether(t, s)
+	var got []string
+	for _, r := range s.Rows {
+		got = append(got, strings.Join([]string{r.Cells[0].String(), r.Cells[s.column(ContainerColumn)].String(), r.Cells[s.column(OpenedOnColumn)].String()}, "|"))
+		for _, blank := range []string{FoundColumn, GrossColumn, TareColumn, TemperatureColumn} {
+			if c := r.Cells[s.column(blank)]; !c.Blank() {
+				t.Errorf("%s: found %q under %s", r.Cells[0], c, blank)
+			}
+		}
+	}
+	want := []string{"OR-9||", "OR-12||", "grease||", "oil-10|OIL|2026-05-17", "oil-10|CAN|", "oil-10||", "rinse||", "foam||"} // DRUM is for something else
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-expected +shown)\n%s", diff)
+	}
+	if of := s.Columns[s.column(ContainerColumn)].OneOf; !slices.Equal(of, []string{"CAN", "OIL"}) {
+		t.Errorf("found the containers %v to choose from, expected CAN and OIL", of)
+	}
+	if s := must(CountAll(bottled(), "A10")).Sheet(); s.column(ContainerColumn) >= 0 {
+		t.Error("found a word on containers on a sheet of pieces")
+	}
+}
+
+func TestATareUnlikeTheKnownOneIsToldWhateverTheDifference(t *testing.T) {
+	oil := inventory.Counted{Item: "oil-10", Qty: 8000, Container: "OIL", OpenedOn: 20590, Weighed: &inventory.Weighing{GrossG: 783, TareG: 95}}
+	contain := func(s *inventory.Shop, _ *inventory.Stocktake) { s.Containers = bottled().Containers }
+	text := said(t, tallied(t, contain, oil))
+	tells(t, text, []string{"oil-10: the container OIL was reckoned with a tare of 95 g, and the book says", "95.5 g. Weigh it empty"}, nil)
+	fitsTheTerminal(t, text)
+	shop := bottled()
+	document := string(must(TallyJSON(shop, must(inventory.Tally(shop, inventory.Stocktake{WrittenOn: 20619, On: 20619, Listed: []inventory.Listed{{Item: "oil-10"}}, Counted: []inventory.Counted{oil}})), false)))
+	compact := strings.Join(strings.Fields(document), "")
+	for _, want := range []string{
+		`"containers":[{"number":1,"container":"OIL","qty":800,"gross_g":783,"tare_g":95,"temp_c":null,"opened_on":"2026-05-17"}]`,
+		`"tare_unlike":[{"container":"OIL","used_g":95,"known_g":95.5}]`,
+	} {
+		if !strings.Contains(compact, want) {
+			t.Errorf("expected %s in\n%s", want, document)
+		}
+	}
+}

@@ -57,6 +57,8 @@ type Column struct {
 	Edit bool   // a person may change these cells
 	Wrap bool   // texts are broken into lines rather than cut
 	Hint string // said to whoever changes these cells
+
+	OneOf []string // the words that may be typed; none: any
 }
 
 // Row is one line of a sheet; Strong marks what must not be overlooked. What

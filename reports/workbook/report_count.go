@@ -35,24 +35,38 @@ func WriteTally(path string, shop inventory.Shop, t inventory.Tallied) error {
 	})
 }
 
-// toCount remembers what is to be counted.
+// toCount remembers what is to be counted, and the containers behind it.
 func toCount(d reports.CountDue) *memory {
 	m := &memory{tab: countMemory, head: namesOf(toCountColumns)}
 	check := checkOfCount(d)
 	for _, l := range d.Lines {
 		m.rows = append(m.rows, []any{
-			check, d.Workshop, d.WrittenOn.String(), l.Item.Code, string(l.Item.Measure), l.Item.DensityKgM3, mask(d, l.Item.Code, l.OnHand),
+			check, d.Workshop, d.WrittenOn.String(), l.Item.Code, string(l.Item.Measure), l.Item.DensityKgM3, mask(d, l.Item.Code, l.OnHand), nil, nil,
 		})
 	}
+	for _, c := range d.Containers {
+		m.rows = append(m.rows, []any{check, d.Workshop, d.WrittenOn.String(), orBlank(c.Item), nil, nil, nil, c.Code, c.TareG})
+	}
 	return m
+}
+
+// orBlank is a text, or no cell at all.
+func orBlank(text string) any {
+	if text == "" {
+		return nil
+	}
+	return text
 }
 
 // checkOfCount tells a count's memory that was changed, like checkOf.
 func checkOfCount(d reports.CountDue) string {
 	h := sha256.New()
-	fmt.Fprintf(h, "v1\x1f%s\x1f%s", d.Workshop, d.WrittenOn)
+	fmt.Fprintf(h, "v2\x1f%s\x1f%s", d.Workshop, d.WrittenOn)
 	for _, l := range d.Lines {
 		fmt.Fprintf(h, "\x1e%s\x1f%s\x1f%.12g\x1f%d", l.Item.Code, l.Item.Measure, l.Item.DensityKgM3, l.OnHand)
+	}
+	for _, c := range d.Containers {
+		fmt.Fprintf(h, "\x1d%s\x1f%s\x1f%.12g", c.Code, c.Item, c.TareG)
 	}
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }

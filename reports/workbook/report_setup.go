@@ -3,6 +3,7 @@ package workbook
 import (
 	"fmt"
 	"strings"
+	"unicode/utf16"
 
 	"circlip/reports"
 
@@ -99,7 +100,7 @@ func (b *reportBook) editable(p *placedSheet) error {
 			continue
 		}
 		cells := p.ref(c.Name, p.first) + ":" + p.ref(c.Name, p.first+len(p.Rows)-1)
-		if err := b.checkTyped(p.tab, cells, reports.Field{Label: c.Name, Kind: c.Kind, Hint: c.Hint}); err != nil {
+		if err := b.checkTyped(p.tab, cells, reports.Field{Label: c.Name, Kind: c.Kind, OneOf: c.OneOf, Hint: c.Hint}); err != nil {
 			return err
 		}
 	}
@@ -113,7 +114,7 @@ func (b *reportBook) checkTyped(tab, cells string, f reports.Field) error {
 	check.SetInput(cut(f.Label, titleChars), cut(f.Hint, messageChars))
 	expected, err := "", error(nil)
 	switch {
-	case len(f.OneOf) > 0:
+	case fitsList(f.OneOf):
 		expected, err = strings.Join(f.OneOf, " or "), check.SetDropList(f.OneOf)
 	case f.Kind == reports.CountKind:
 		expected = fmt.Sprintf("a whole number from 0 to %d", mostPacks)
@@ -132,4 +133,15 @@ func (b *reportBook) checkTyped(tab, cells string, f reports.Field) error {
 		check.SetError(excelize.DataValidationErrorStyleStop, cut(f.Label, titleChars), "Expected "+expected+".")
 	}
 	return b.file.AddDataValidation(tab, check)
+}
+
+// mostListed is how many UTF-16 units a list of words may have, commas included.
+const mostListed = 255
+
+// fitsList reports whether words can be offered as a list. Where they cannot
+// anything may be typed, and whoever reads the sheet back tells what is wrong.
+func fitsList(words []string) bool {
+	list := strings.Join(words, ",")
+	plain := !strings.HasPrefix(list, "=") && !strings.Contains(list, `"`) && strings.Count(list, ",") == len(words)-1
+	return len(words) > 0 && plain && len(utf16.Encode([]rune(list))) <= mostListed
 }

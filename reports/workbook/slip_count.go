@@ -1,9 +1,6 @@
 package workbook
 
 import (
-	"fmt"
-	"math"
-
 	"circlip/inventory"
 	"circlip/inventory/book"
 	"circlip/reports"
@@ -15,10 +12,12 @@ var toCountColumns = []book.Column{
 	{Name: "check", Kind: book.Code, Required: true},
 	{Name: "workshop", Kind: book.Text},
 	{Name: "written_on", Kind: book.Date, Required: true},
-	{Name: "item", Kind: book.Code, Required: true},
-	{Name: "unit", Kind: book.Choice, Required: true, OneOf: measureNames},
-	{Name: "density", Kind: book.Decimal, Required: true, Rule: "gte=0,lte=25000"},
-	{Name: "ledger", Kind: book.Code, Required: true},
+	{Name: "item", Kind: book.Code}, // of a container: what it is for, blank for anything
+	{Name: "unit", Kind: book.Choice, OneOf: measureNames},
+	{Name: "density", Kind: book.Decimal, Rule: "gte=0,lte=25000"},
+	{Name: "ledger", Kind: book.Code},
+	{Name: "container", Kind: book.Code},
+	{Name: "tare", Kind: book.Decimal, Rule: "gte=0,lte=10000000"},
 }
 
 // countSlip is a count as it comes back; weights are asked for only where
@@ -37,9 +36,11 @@ func countSlip(weighs bool) slip {
 	}
 	if weighs {
 		s.columns = append(s.columns,
+			book.Column{Name: nameOf(reports.ContainerColumn), Kind: book.Code},
 			book.Column{Name: nameOf(reports.GrossColumn), Kind: book.Decimal, Rule: "gte=0,lte=10000000"},
 			book.Column{Name: nameOf(reports.TareColumn), Kind: book.Decimal, Rule: "gte=0,lte=10000000"},
-			book.Column{Name: nameOf(reports.TemperatureColumn), Kind: book.Decimal, Rule: "gte=-50,lte=100"})
+			book.Column{Name: nameOf(reports.TemperatureColumn), Kind: book.Decimal, Rule: "gte=-50,lte=100"},
+			book.Column{Name: nameOf(reports.OpenedOnColumn), Kind: book.Date})
 	}
 	return s
 }
@@ -77,7 +78,7 @@ func (b *Book) count() (inventory.Stocktake, []book.Fault, error) {
 	for _, l := range d.Lines {
 		taken.Listed = append(taken.Listed, inventory.Listed{Item: l.Item.Code, OnHand: l.OnHand})
 	}
-	shelf := newShelfRows(d, tab.title)
+	shelf := newShelfRows(d, tab.title, taken.On)
 	for _, row := range f.rows {
 		c, faults := shelf.check(valuesOf(form.columns, row))
 		f.faults = append(f.faults, faults...)
@@ -85,6 +86,7 @@ func (b *Book) count() (inventory.Stocktake, []book.Fault, error) {
 			taken.Counted = append(taken.Counted, *c)
 		}
 	}
+	f.faults = append(f.faults, shelf.forgotten()...)
 	f.faults = append(f.faults, wholeCount(taken, tab.title, len(f.faults) > 0)...)
 	if len(f.faults) > 0 {
 		return inventory.Stocktake{}, inRowOrder(f.faults), nil
@@ -115,13 +117,9 @@ func (b *Book) toCount() (d reports.CountDue, faults []book.Fault, err error) {
 		if i == 0 {
 			d = head
 		}
-		density, _ := v.of("density").(float64)
-		item := inventory.Item{Code: v.text("item"), Measure: inventory.Measure(v.text("unit")), DensityKgM3: density}
-		there, masked := unmask(d, item.Code, v.text("ledger"))
-		if !masked || head.Workshop != d.Workshop || head.WrittenOn != d.WrittenOn {
+		if head.Workshop != d.Workshop || head.WrittenOn != d.WrittenOn || !v.rememberedBy(&d) {
 			return d, notAsWritten(countMemory, row.Row), nil
 		}
-		d.Lines = append(d.Lines, reports.CountLine{Item: item, OnHand: there})
 	}
 	check := checkOfCount(d)
 	for _, row := range rows {
@@ -129,123 +127,23 @@ func (b *Book) toCount() (d reports.CountDue, faults []book.Fault, err error) {
 			return d, notAsWritten(countMemory, row.Row), nil
 		}
 	}
-	if len(rows) == 0 {
+	if len(d.Lines) == 0 {
 		return d, notAsWritten(countMemory, 0), nil
 	}
 	return d, nil, nil
 }
 
-// shelfRows is what is to be counted while its sheet is read.
-type shelfRows struct {
-	tab  string
-	at   map[string]inventory.Item // by the codes on the sheet
-	seen map[string]bool           // pieces that were counted
-}
-
-func newShelfRows(d reports.CountDue, tab string) shelfRows {
-	s := shelfRows{tab, map[string]inventory.Item{}, map[string]bool{}}
-	for _, l := range d.Lines {
-		s.at[reports.Plain(l.Item.Code)] = l.Item
+// rememberedBy adds the item or container of a row to what was to be counted;
+// false: it is neither.
+func (v values) rememberedBy(d *reports.CountDue) bool {
+	if code := v.text("container"); code != "" {
+		tare, known := v.of("tare").(float64)
+		d.Containers = append(d.Containers, inventory.Container{Code: code, Item: v.text("item"), TareG: tare})
+		return known
 	}
-	return s
-}
-
-// teller gathers what is wrong with a row.
-type teller struct {
-	tab    string
-	row    int
-	faults []book.Fault
-}
-
-func (t *teller) tell(column, problem, found, expected string) {
-	t.faults = append(t.faults, book.Fault{Table: t.tab, Row: t.row, Column: shown(nameOf(column)), Problem: problem, Found: found, Expected: expected})
-}
-
-// check reads what was found of an item or of one container, nil where the row
-// is blank, and what is wrong with it. Pieces stand in one row, fluids and
-// grease in as many as they have containers.
-func (s shelfRows) check(v values) (*inventory.Counted, []book.Fault) {
-	t, code := &teller{tab: s.tab, row: v.row}, v.text("our code")
-	item, known := s.at[code]
-	if !known {
-		t.tell("our code", "not an item of this count", code, "one of the items listed; what else was found is counted by itself")
-		return nil, t.faults
-	}
-	if unit := v.text("unit"); unit != "" && unit != string(item.Measure) {
-		t.tell("unit", "the unit was changed", unit, string(item.Measure))
-	}
-	counted := v.of(nameOf(reports.FoundColumn)) != nil
-	weighed := v.of(nameOf(reports.GrossColumn)) != nil || v.of(nameOf(reports.TareColumn)) != nil || v.of(nameOf(reports.TemperatureColumn)) != nil
-	c := &inventory.Counted{Item: item.Code}
-	switch {
-	case counted && weighed:
-		t.tell(reports.FoundColumn, "counted and weighed", v.found(nameOf(reports.FoundColumn)), "one of them; another container has its own row")
-	case counted:
-		c.Qty = t.found(v, item)
-	case weighed:
-		c.Weighed = t.weighing(v, item)
-		if c.Weighed != nil {
-			c.Qty = t.content(*c.Weighed, item)
-		}
-	default:
-		return nil, t.faults
-	}
-	if s.seen[item.Code] && item.Measure == inventory.Each {
-		t.tell("our code", "the item stands twice", code, "each item once; add up what lies in several places")
-	}
-	s.seen[item.Code] = true
-	return c, t.faults
-}
-
-// found is the number that was counted, in steps of the item's measure.
-func (t *teller) found(v values, item inventory.Item) inventory.Quantity {
-	number, _ := v.of(nameOf(reports.FoundColumn)).(float64)
-	steps := number * float64(item.Measure.Steps())
-	switch whole := math.Round(steps); {
-	case !sameNumber(steps, whole):
-		decimals := "a whole number"
-		if item.Measure.Steps() > 1 {
-			decimals = "one decimal at most"
-		}
-		t.tell(reports.FoundColumn, "too many decimals", v.found(nameOf(reports.FoundColumn)), decimals)
-	case whole > float64(inventory.MaxQuantity):
-		t.tell(reports.FoundColumn, "more than a shelf can hold", v.found(nameOf(reports.FoundColumn)), "at most "+item.Measure.Format(inventory.MaxQuantity))
-	default:
-		return inventory.Quantity(whole)
-	}
-	return 0
-}
-
-// weighing is a container on the scale, nil where its row is not whole.
-func (t *teller) weighing(v values, item inventory.Item) *inventory.Weighing {
-	gross, hasGross := v.of(nameOf(reports.GrossColumn)).(float64)
-	tare, hasTare := v.of(nameOf(reports.TareColumn)).(float64)
-	w := &inventory.Weighing{GrossG: gross, TareG: tare}
-	if temp, typed := v.of(nameOf(reports.TemperatureColumn)).(float64); typed {
-		w.TempC = &temp
-	}
-	switch {
-	case item.Measure == inventory.Each:
-		t.tell(reports.GrossColumn, "a weight of pieces", v.found(nameOf(reports.GrossColumn)), "the number of pieces under "+reports.FoundColumn)
-	case !reports.Weighs(item):
-		t.tell(reports.GrossColumn, "a weight of an item without a density", v.found(nameOf(reports.GrossColumn)), "what is there in ml under "+reports.FoundColumn)
-	case !hasGross:
-		t.tell(reports.GrossColumn, "blank", "", "the weight of the container with what it holds")
-	case !hasTare:
-		t.tell(reports.TareColumn, "blank", "", "the weight of the empty container, 0 where there is none")
-	case gross < tare:
-		t.tell(reports.GrossColumn, "less than the empty container", fmt.Sprint(gross), fmt.Sprintf("%v or more", tare))
-	default:
-		return w
-	}
-	return nil
-}
-
-// content is what a container held.
-func (t *teller) content(w inventory.Weighing, item inventory.Item) inventory.Quantity {
-	q, err := w.Quantity(item.Measure, item.DensityKgM3)
-	if err != nil {
-		t.tell(reports.GrossColumn, "more than a shelf can hold", fmt.Sprint(w.GrossG), "at most "+item.Measure.Format(inventory.MaxQuantity)+" "+string(item.Measure))
-	}
-	return q
+	density, known := v.of("density").(float64)
+	item := inventory.Item{Code: v.text("item"), Measure: inventory.Measure(v.text("unit")), DensityKgM3: density}
+	there, masked := unmask(*d, item.Code, v.text("ledger"))
+	d.Lines = append(d.Lines, reports.CountLine{Item: item, OnHand: there})
+	return known && masked && item.Code != "" && item.Measure != ""
 }

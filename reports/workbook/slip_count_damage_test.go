@@ -12,14 +12,16 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// filledCount is the count sheet with pieces, a grease, and an oil on the scale.
+// filledCount is the count sheet with pieces, a grease, and an oil in a known
+// container on the scale, another of them empty.
 func filledCount(t testing.TB) []byte {
 	t.Helper()
-	return edited(t, countBytes(t, countSheet(t)), "Count", counting(func(d desk) {
+	return edited(t, bottledCount(t), "Count", counting(func(d desk) {
 		d.set("E10", 12)
 		d.set("E12", 3.7)
-		d.set("F13", 960)
-		d.set("G13", 100)
+		d.set("G13", 960)
+		d.set("H13", 100)
+		d.set("E14", 0)
 	}))
 }
 
@@ -38,6 +40,8 @@ func saneCount(s inventory.Stocktake) error {
 			return fmt.Errorf("found %d of %q", c.Qty, c.Item)
 		case measures[c.Item] == inventory.Each && (seen[c.Item] || c.Weighed != nil):
 			return fmt.Errorf("found the pieces %q twice or weighed", c.Item)
+		case c.Container != "" && !slices.Contains([]string{"007", "CAN", "JAR", "OIL-2"}, c.Container), c.OpenedOn > s.On:
+			return fmt.Errorf("found %q in the container %q, opened on %s", c.Item, c.Container, c.OpenedOn)
 		}
 		seen[c.Item] = true
 	}

@@ -53,7 +53,7 @@ func countBytes(t testing.TB, d reports.CountDue) []byte {
 
 // counting is the sheet with its day filled in: Counted on in B7; the rows by
 // bin from row 10 on: wipers, O-rings, grease, oil, solvent; found in E, gross,
-// tare and temperature in F, G and H.
+// tare and temperature in G, H and I.
 func counting(more func(desk)) func(desk) {
 	return func(d desk) {
 		d.set("B7", int(plans.AsOf)+1+epoch)
@@ -81,7 +81,7 @@ func TestACountSheetIsBlind(t *testing.T) {
 		}
 	}
 	f := reorderFile(t, workbook)
-	for cell, want := range map[string]string{"A10": "WIP-35", "A11": "OR-12", "A12": "grease", "A13": "oil-10", "A14": "solvent", "C11": "A10", "D13": "ml", "E10": "", "E13": "", "F9": "Gross\ng"} {
+	for cell, want := range map[string]string{"A10": "WIP-35", "A11": "OR-12", "A12": "grease", "A13": "oil-10", "A14": "solvent", "C11": "A10", "D13": "ml", "E10": "", "E13": "", "G9": "Gross\ng"} {
 		if got, err := f.GetCellValue("Count", cell); err != nil || got != want {
 			t.Errorf("%s: found %q, %v, expected %q", cell, got, err, want)
 		}
@@ -114,20 +114,20 @@ func TestACountIsReadAsItWasFilled(t *testing.T) {
 		{"a number as text", func(d desk) { d.set("E10", "12") }, []inventory.Counted{{Item: "WIP-35", Qty: 12}}},
 		{"tenths of a millilitre", func(d desk) { d.set("E13", 812.5) }, []inventory.Counted{{Item: "oil-10", Qty: 8125}}},
 		{"what a spreadsheet adds up to tenths", func(d desk) { d.set("E12", 0.1+0.2) }, []inventory.Counted{{Item: "grease", Qty: 3}}},
-		{"an oil on the scale", func(d desk) { d.set("F13", 960.0); d.set("G13", 100.0) }, []inventory.Counted{oil(1000_0, inventory.Weighing{GrossG: 960, TareG: 100})}},
-		{"a warm oil has more millilitres", func(d desk) { d.set("F13", 960.0); d.set("G13", 100.0); d.set("H13", warm) },
+		{"an oil on the scale", func(d desk) { d.set("G13", 960.0); d.set("H13", 100.0) }, []inventory.Counted{oil(1000_0, inventory.Weighing{GrossG: 960, TareG: 100})}},
+		{"a warm oil has more millilitres", func(d desk) { d.set("G13", 960.0); d.set("H13", 100.0); d.set("I13", warm) },
 			[]inventory.Counted{oil(1011_1, inventory.Weighing{GrossG: 960, TareG: 100, TempC: &warm})}},
-		{"a grease on the scale, without a container", func(d desk) { d.set("F12", 250.4); d.set("G12", 0) },
+		{"a grease on the scale, without a container", func(d desk) { d.set("G12", 250.4); d.set("H12", 0) },
 			[]inventory.Counted{{Item: "grease", Qty: 250_4, Weighed: &inventory.Weighing{GrossG: 250.4}}}},
-		{"an empty container", func(d desk) { d.set("F12", 80); d.set("G12", 80) }, []inventory.Counted{{Item: "grease", Weighed: &inventory.Weighing{GrossG: 80, TareG: 80}}}},
+		{"an empty container", func(d desk) { d.set("G12", 80); d.set("H12", 80) }, []inventory.Counted{{Item: "grease", Weighed: &inventory.Weighing{GrossG: 80, TareG: 80}}}},
 		{"two containers and one measured", func(d desk) {
 			d.copyRow(13, 14)
 			d.copyRow(13, 15)
 			d.set("E13", 1000)
-			d.set("F14", 186.0)
-			d.set("G14", 100.0)
-			d.set("F15", 272.0)
-			d.set("G15", 100.0)
+			d.set("G14", 186.0)
+			d.set("H14", 100.0)
+			d.set("G15", 272.0)
+			d.set("H15", 100.0)
 		}, []inventory.Counted{{Item: "oil-10", Qty: 1000_0}, oil(100_0, inventory.Weighing{GrossG: 186, TareG: 100}), oil(200_0, inventory.Weighing{GrossG: 272, TareG: 100})}},
 		{"a blank copy of a row of pieces", func(d desk) { d.set("E10", 1); d.copyRow(11, 12) }, []inventory.Counted{{Item: "WIP-35", Qty: 1}}},
 		{"rows deleted were not counted", func(d desk) { d.set("E10", 1); d.remove(12); d.remove(11) }, []inventory.Counted{{Item: "WIP-35", Qty: 1}}},
@@ -171,18 +171,18 @@ func TestWhatIsWrongWithACountIsTold(t *testing.T) {
 		{"an item that is not on the sheet", func(d desk) { d.set("A10", "SEA-35"); d.set("E10", 1) }, []string{`Count:10:Our code: not an item of this count, found "SEA-35", expected one of the items listed; what else was found is counted by itself`}},
 		{"pieces in two rows", func(d desk) { d.set("E10", 1); d.copyRow(10, 11) }, []string{`Count:11:Our code: the item stands twice, found "WIP-35", expected each item once; add up what lies in several places`}},
 		{"another unit", func(d desk) { d.set("E13", 1); d.set("D13", "l") }, []string{`Count:13:Unit: the unit was changed, found "l", expected ml`}},
-		{"pieces on the scale", func(d desk) { d.set("F10", 100); d.set("G10", 1) }, []string{`Count:10:Gross: a weight of pieces, found "100", expected the number of pieces under Found`}},
-		{"a fluid of no known density on the scale", func(d desk) { d.set("F14", 100); d.set("G14", 1) }, []string{`Count:14:Gross: a weight of an item without a density, found "100", expected what is there in ml under Found`}},
-		{"counted and weighed", func(d desk) { d.set("E13", 1); d.set("F13", 100); d.set("G13", 1) }, []string{`Count:13:Found: counted and weighed, found "1", expected one of them; another container has its own row`}},
-		{"no tare", func(d desk) { d.set("F13", 100) }, []string{"Count:13:Tare: blank, expected the weight of the empty container, 0 where there is none"}},
-		{"nothing but a tare", func(d desk) { d.set("G13", 100) }, []string{"Count:13:Gross: blank, expected the weight of the container with what it holds"}},
-		{"nothing but a temperature", func(d desk) { d.set("H13", 20) }, []string{"Count:13:Gross: blank, expected the weight of the container with what it holds"}},
-		{"lighter than empty", func(d desk) { d.set("F13", 99.5); d.set("G13", 100) }, []string{`Count:13:Gross: less than the empty container, found "99.5", expected 100 or more`}},
-		{"boiling", func(d desk) { d.set("F13", 200); d.set("G13", 100); d.set("H13", 101) }, []string{`Count:13:Temperature: out of range, found "101", expected a number with a decimal point from -50 to 100`}},
+		{"pieces on the scale", func(d desk) { d.set("G10", 100); d.set("H10", 1) }, []string{`Count:10:Gross: a weight of pieces, found "100", expected the number of pieces under Found`}},
+		{"a fluid of no known density on the scale", func(d desk) { d.set("G14", 100); d.set("H14", 1) }, []string{`Count:14:Gross: a weight of an item without a density, found "100", expected what is there in ml under Found`}},
+		{"counted and weighed", func(d desk) { d.set("E13", 1); d.set("G13", 100); d.set("H13", 1) }, []string{`Count:13:Found: counted and weighed, found "1", expected one of them; another container has its own row`}},
+		{"no tare", func(d desk) { d.set("G13", 100) }, []string{"Count:13:Tare: blank, expected the weight of the empty container, 0 where there is none; or a known container"}},
+		{"nothing but a tare", func(d desk) { d.set("H13", 100) }, []string{"Count:13:Gross: blank, expected the weight of the container with what it holds"}},
+		{"nothing but a temperature", func(d desk) { d.set("I13", 20) }, []string{"Count:13:Gross: blank, expected the weight of the container with what it holds"}},
+		{"lighter than empty", func(d desk) { d.set("G13", 99.5); d.set("H13", 100) }, []string{`Count:13:Gross: less than the empty container, found "99.5", expected 100 or more`}},
+		{"boiling", func(d desk) { d.set("G13", 200); d.set("H13", 100); d.set("I13", 101) }, []string{`Count:13:Temperature: out of range, found "101", expected a number with a decimal point from -50 to 100`}},
 		{"both wrong rows", func(d desk) { d.set("E10", "x"); d.set("E11", "y") }, []string{`Count:10:Found: not a number, found "x", expected a number with a decimal point from 0 to 10000000000`, `Count:11:Found: not a number, found "y", expected a number with a decimal point from 0 to 10000000000`}},
 		{"a row hidden", func(d desk) { d.set("E10", 1); d.ok(d.f.SetRowVisible(d.tab, 10, false)) }, []string{"Count:10: the row is hidden, expected only rows that can be seen; show it, or delete it"}},
-		{"a column hidden", func(d desk) { d.set("E10", 1); d.ok(d.f.SetColVisible(d.tab, "G", false)) }, []string{"Count:Tare: the column is hidden, expected columns that can be seen; show it"}},
-		{"a column gone", func(d desk) { d.set("E10", 1); d.ok(d.f.RemoveCol(d.tab, "H")) }, []string{"Count:9:Temperature: the column is missing, expected a column of this name in the header row"}},
+		{"a column hidden", func(d desk) { d.set("E10", 1); d.ok(d.f.SetColVisible(d.tab, "H", false)) }, []string{"Count:Tare: the column is hidden, expected columns that can be seen; show it"}},
+		{"a column gone", func(d desk) { d.set("E10", 1); d.ok(d.f.RemoveCol(d.tab, "I")) }, []string{"Count:9:Temperature: the column is missing, expected a column of this name in the header row"}},
 		{"cells joined", func(d desk) { d.set("E10", 1); d.ok(d.f.MergeCell(d.tab, "E10", "E11")) }, []string{"Count:10:E10: merged cells in the table, expected one cell a column and line; split them"}},
 		{"the sheet renamed", func(d desk) { d.ok(d.f.SetSheetName(d.tab, "Shelf")) }, []string{"Count: the sheet is missing or hidden, expected the count under this name"}},
 		{"the ledger on the hidden sheet", memory("G2", "x0000000000000001"), changed},
@@ -288,7 +288,7 @@ func TestWhatIsReadOfACountIsWhatIsWritten(t *testing.T) {
 	}
 	workbook := countBytes(t, countSheet(t))
 	part := zipParts(t, workbook)[partOf(t, workbook, "Count")]
-	for _, mark := range []string{`sqref="B7" type="date"`, `sqref="E10:E14" type="decimal"`, `sqref="F10:F14" type="decimal"`} {
+	for _, mark := range []string{`sqref="B7" type="date"`, `sqref="E10:E14" type="decimal"`, `sqref="G10:G14" type="decimal"`} {
 		if !strings.Contains(part, mark) {
 			t.Errorf("expected %s on the sheet", mark)
 		}
@@ -300,8 +300,8 @@ func TestACountSavedByLibreOfficeIsTheSame(t *testing.T) {
 	filled := edited(t, countBytes(t, countSheet(t)), "Count", counting(func(d desk) {
 		d.set("E10", 12)
 		d.set("E12", 3.7)
-		d.set("F13", 960.0)
-		d.set("G13", 100.0)
+		d.set("G13", 960.0)
+		d.set("H13", 100.0)
 	}))
 	got, faults, err := ReadCount(savedByOffice(t, filled)[0])
 	if err != nil || len(faults) > 0 {
