@@ -1,5 +1,178 @@
 package audit
 
+import (
+	"cmp"
+	"slices"
+	"sort"
+
+	"circlip/inventory"
+)
+
 // attribute fills in what explains an item's periods: estimates, blame, what is
 // alike, changes of the bill.
-func (a *ItemAudit) attribute(attribution) {}
+func (a *ItemAudit) attribute(from attribution) {
+	p := newPanel(a.Periods, a.Item, from.takings)
+	if len(p.spans) == 0 {
+		return
+	}
+	services := newFit(p, p.byService(from.services))
+	models := newFit(p, p.byModel(from.models))
+	people := newFit(p, p.byPerson())
+	a.Services, a.Models = services.estimates(), models.estimates()
+	if named(people.codes) >= 2 {
+		a.People = slices.DeleteFunc(people.estimates(), func(e Estimate) bool { return e.Code == "" })
+	}
+	a.Blame = a.blame(from)
+	a.Alike = slices.Concat(
+		from.alike(ByService, a, services), from.alike(ByModel, a, models), from.alike(ByPerson, a, people))
+	a.Changes = a.changes(from)
+}
+
+// named is how many of the codes are not empty.
+func named(codes []string) (n int) {
+	for _, c := range codes {
+		if c != "" {
+			n++
+		}
+	}
+	return n
+}
+
+// panel is an item's periods as the estimates see them, with what was taken in
+// each.
+type panel struct {
+	item    inventory.Item
+	spans   []span // by time
+	takings []taking
+	in      []int // by taking: the index of its span; −1: none
+}
+
+// span is a period that says something of jobs, or several that were joined.
+// Amounts are in the measure.
+type span struct {
+	from, to           inventory.Date
+	unrecorded, excess float64
+	job, card, count   float64 // variances
+	parts              int     // periods joined in it
+}
+
+func newPanel(periods []Period, item inventory.Item, takings []taking) *panel {
+	p := &panel{item: item, spans: spansOf(periods, item.Measure), takings: takings, in: make([]int, len(takings))}
+	for i, t := range takings {
+		p.in[i] = p.spanOf(t.on)
+	}
+	return p
+}
+
+func (p *panel) spanOf(day inventory.Date) int {
+	i := sort.Search(len(p.spans), func(i int) bool { return p.spans[i].to >= day })
+	if i < len(p.spans) && p.spans[i].from < day {
+		return i
+	}
+	return -1
+}
+
+// spansOf joins periods whose count between is not to be trusted, and leaves
+// out those that say nothing of jobs.
+func spansOf(periods []Period, measure inventory.Measure) []span {
+	var spans []span
+	var s span
+	leftOut := false
+	for _, p := range periods {
+		s = s.with(p, measure)
+		leftOut = leftOut || p.LeftOut
+		if p.Joined {
+			continue
+		}
+		if !leftOut {
+			s.count /= float64(s.parts) // the counts between cancel
+			spans = append(spans, s)
+		}
+		s, leftOut = span{}, false
+	}
+	slices.SortStableFunc(spans, func(x, y span) int { return cmp.Compare(x.to, y.to) })
+	return spans
+}
+
+func (s span) with(p Period, measure inventory.Measure) span {
+	if s.parts == 0 {
+		s.from = p.From
+	}
+	s.to = p.To
+	s.unrecorded += measure.Number(p.Unrecorded())
+	s.excess += measure.Number(p.Excess())
+	s.job += p.JobSpread * p.JobSpread
+	s.card += p.CardSpread * p.CardSpread
+	s.count += p.CountSpread * p.CountSpread
+	s.parts++
+	return s
+}
+
+// since leaves the spans that begin on a day or later.
+func (p *panel) since(day inventory.Date) *panel {
+	later := &panel{item: p.item, takings: p.takings, in: make([]int, len(p.in))}
+	first := sort.Search(len(p.spans), func(i int) bool { return p.spans[i].from >= day })
+	later.spans = p.spans[first:]
+	for i, s := range p.in {
+		later.in[i] = max(-1, s-first)
+	}
+	return later
+}
+
+// finest is the least standard deviation any figure of the item is taken to
+// have: a step's rounding on two counts would be less.
+func (p *panel) finest() float64 { return 0.5 / float64(p.item.Measure.Steps()) }
+
+// division divides takings into groups.
+type division struct {
+	by    By
+	codes []string
+	of    []int // by taking: the index of its code; −1: none
+}
+
+func (p *panel) byService(order []string) division {
+	return p.divide(ByService, order, func(t *taking) string { return t.service })
+}
+
+func (p *panel) byModel(order []string) division {
+	return p.divide(ByModel, order, func(t *taking) string { return t.model })
+}
+
+func (p *panel) byPerson() division {
+	return p.divide(ByPerson, nil, func(t *taking) string { return t.person })
+}
+
+// divide puts the codes in an order, those it does not name after it by name.
+// Groups that the bill allows nothing in the spans are none.
+func (p *panel) divide(by By, order []string, code func(*taking) string) division {
+	standard := map[string]float64{}
+	for i := range p.takings {
+		if t := &p.takings[i]; p.in[i] >= 0 && t.standard > 0 {
+			standard[code(t)] += t.standard
+		}
+	}
+	d := division{by: by, of: make([]int, len(p.takings))}
+	index := map[string]int{}
+	for _, c := range slices.Concat(order, sortedKeys(standard)) {
+		if _, done := index[c]; !done && standard[c] > 0 {
+			index[c] = len(d.codes)
+			d.codes = append(d.codes, c)
+		}
+	}
+	for i := range p.takings {
+		d.of[i] = -1
+		if group, is := index[code(&p.takings[i])]; is && p.in[i] >= 0 {
+			d.of[i] = group
+		}
+	}
+	return d
+}
+
+func sortedKeys(of map[string]float64) []string {
+	keys := make([]string, 0, len(of))
+	for k := range of {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}

@@ -1,0 +1,3 @@
+package audit
+
+func (a *ItemAudit) blame(from attribution) *Blame { return nil }

@@ -1,0 +1,3 @@
+package audit
+
+func (a *ItemAudit) changes(from attribution) []Change { return nil }

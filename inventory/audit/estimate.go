@@ -1,0 +1,174 @@
+package audit
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Choices of the estimates, without a source.
+const (
+	// Of equally good ratios those nearest the bill are taken: so much of the
+	// weight of the periods goes to it, too little to be seen otherwise.
+	lean = 1e-9
+	// Resamples; percentiles 2.5 and 97.5 are the 25th on either side (Davison
+	// & Hinkley, Bootstrap Methods and their Application, 1997, section 5.2).
+	resamples, outside = 999, 25
+	// How many periods of scatter the spread that was reckoned is worth.
+	spreadWorth = 6
+	// What is known: from so many periods, and so many beyond the groups, if
+	// the interval is no wider than so much of the standard on either side.
+	fewestPeriods, fewestBeyond, widest = 6, 2, 0.5
+)
+
+// fit is the use of an item by the groups of a division, as a ratio to what the
+// bill allows them.
+//
+// What a span drew, with each card's luck taken off (what it says beyond its
+// group's own ratio to the bill), is Σ standard·ratio of the groups and noise,
+// whose variance is that of the counts and of what cards leave open. The
+// ratios are non-negative least squares, each span over its spread.
+type fit struct {
+	division
+	jobs     []int
+	standard []float64 // in the spans, in the measure
+	spans    int
+	ratio    []float64
+	low      []float64
+	high     []float64
+	gram     *gram     // of the columns over the spreads, brought to length one
+	length   []float64 // their lengths before
+	left     float64   // sum of squares left, over the spreads
+	cards    *cardRatios
+}
+
+func newFit(p *panel, d division) *fit {
+	n := len(d.codes)
+	f := &fit{division: d, jobs: make([]int, n), standard: make([]float64, n), spans: len(p.spans)}
+	if n == 0 {
+		return f
+	}
+	columns, drawn := f.tabulate(p)
+	for t, s := range p.spans {
+		spread := math.Max(math.Sqrt(s.card+s.count), p.finest())
+		drawn[t] /= spread
+		for g := range n {
+			columns.Set(t, g, columns.At(t, g)/spread)
+		}
+	}
+	f.solve(columns, drawn)
+	f.bootstrap()
+	return f
+}
+
+// tabulate lists what the bill allows each group in each span, and what each
+// span drew with the luck of cards taken off. Rows beyond the spans are free.
+func (f *fit) tabulate(p *panel) (columns *mat.Dense, drawn []float64) {
+	n := len(f.codes)
+	columns, drawn = mat.NewDense(f.spans+n, n, nil), make([]float64, f.spans+n)
+	job, lastJob := 0, make([]int, n)
+	for i := range p.takings {
+		t := &p.takings[i]
+		if i == 0 || t.job != p.takings[i-1].job {
+			job++
+		}
+		g := f.of[i]
+		if g < 0 {
+			continue
+		}
+		if lastJob[g] != job {
+			lastJob[g] = job
+			f.jobs[g]++
+		}
+		f.standard[g] += t.standard
+		columns.Set(p.in[i], g, columns.At(p.in[i], g)+t.standard)
+	}
+	f.cards = newCardRatios(p, f.division, f.standard)
+	for t, s := range p.spans {
+		drawn[t] = s.unrecorded
+	}
+	for i := range p.takings {
+		if t := &p.takings[i]; f.of[i] >= 0 && t.onCard {
+			drawn[p.in[i]] += f.cards.ratio[f.of[i]] * t.standard
+		}
+	}
+	return columns, drawn
+}
+
+// solve finds the ratios; the rows beyond the spans hold the lean.
+func (f *fit) solve(columns *mat.Dense, drawn []float64) {
+	n := len(f.codes)
+	f.gram, f.length = newGram(n), make([]float64, n)
+	for g := range n {
+		f.length[g] = mat.Norm(columns.ColView(g), 2)
+	}
+	for t := range f.spans {
+		f.gram.add(columns.RawRowView(t), 1)
+	}
+	f.gram.bring(f.length, make([]float64, n))
+	for g, length := range f.length {
+		columns.Set(f.spans+g, g, math.Sqrt(lean)*length)
+		drawn[f.spans+g] = math.Sqrt(lean) * length
+	}
+	f.ratio = nnls(columns, drawn)
+	for t := range f.spans {
+		left := drawn[t]
+		for g, v := range columns.RawRowView(t) {
+			left -= v * f.ratio[g]
+		}
+		f.left += left * left
+	}
+}
+
+// bootstrap makes the intervals: ratios found again from periods drawn anew
+// about the fitted ones. Of those periods only their products with the columns
+// matter, whose law is normal with the gram for its covariance, so that these
+// are drawn. The spread of a resample is drawn as well, as little is known of
+// it from few periods, and is never below the one that was reckoned.
+func (f *fit) bootstrap() {
+	n := len(f.codes)
+	source := rand.NewPCG(uint64(n), uint64(f.spans))
+	random := rand.New(source)
+	draws := make([][]float64, n)
+	for g := range draws {
+		draws[g] = make([]float64, resamples)
+	}
+	scatter := distuv.ChiSquared{K: spreadWorth + math.Max(0, float64(f.spans-n)), Src: source}
+	x := make([]float64, n)
+	for r := range resamples {
+		spread := math.Sqrt(math.Max(1, (spreadWorth+f.left)/scatter.Rand()))
+		f.gram.resample(random, f.ratio, f.length, spread, x)
+		for g, v := range x {
+			draws[g][r] = v
+		}
+		f.cards.luck(random, draws, r)
+	}
+	f.low, f.high = make([]float64, n), make([]float64, n)
+	for g := range draws {
+		slices.Sort(draws[g])
+		f.low[g], f.high[g] = math.Max(0, draws[g][outside-1]), math.Max(0, draws[g][resamples-outside])
+	}
+}
+
+// estimates turn ratios into amounts a job.
+func (f *fit) estimates() []Estimate {
+	var all []Estimate
+	for g, code := range f.codes {
+		perJob := f.standard[g] / float64(f.jobs[g])
+		all = append(all, Estimate{
+			Code: code, Jobs: f.jobs[g], StandardPerJob: perJob,
+			PerJob: f.ratio[g] * perJob, Low: f.low[g] * perJob, High: f.high[g] * perJob, Known: f.known(g),
+		})
+	}
+	return all
+}
+
+func (f *fit) known(g int) bool {
+	return f.spans >= fewestPeriods && f.spans >= len(f.codes)+fewestBeyond && f.halfWidth(g) <= widest
+}
+
+// halfWidth of the interval, as a share of the standard.
+func (f *fit) halfWidth(g int) float64 { return (f.high[g] - f.low[g]) / 2 }
