@@ -61,14 +61,21 @@ type Waste struct {
 // Count says what was found on the shelf of an item, expired lots included, or
 // of one lot. The difference is booked: what is too much to the newest lot,
 // what is missing as Waste takes it.
+//
+// What was found of the whole item is kept as its count of the day, with or
+// without a difference, and with the containers that it was found in. Counted
+// again on the same day, the later count stands; where a book told of a count of
+// that day, that one stands and this one is refused.
 type Count struct {
 	Item, Lot string
 	Found     inventory.Quantity
+	Parts     []inventory.CountPart // of Item and On, numbered 1, 2, 3, adding up to Found; none with Lot
 	Ref       string
 	On        inventory.Date
 }
 
-// Reverse undoes a wrong movement by its mirror, once.
+// Reverse undoes a wrong movement by its mirror, once. A count by an act of which
+// a movement is undone was wrong: it is no longer kept.
 type Reverse struct {
 	Item, Lot string
 	Seq       int64
@@ -107,7 +114,11 @@ func (w Waste) request() map[string]any {
 }
 
 func (c Count) request() map[string]any {
-	return map[string]any{"item": c.Item, "lot": c.Lot, "found": c.Found, "ref": c.Ref, "on": c.On.String()}
+	request := map[string]any{"item": c.Item, "lot": c.Lot, "found": c.Found, "ref": c.Ref, "on": c.On.String()}
+	if len(c.Parts) > 0 {
+		request["parts"] = partsRequest(c.Parts)
+	}
+	return request
 }
 
 func (r Reverse) request() map[string]any {
@@ -142,6 +153,9 @@ func (w Waste) check() error { return checkLine(Line{w.Item, w.Lot, w.Qty}, w.On
 func (c Count) check() error {
 	if c.Found < 0 {
 		return fmt.Errorf("%w: item %s: found a count of %d steps, expected none below zero", inventory.ErrInvalid, c.Item, c.Found)
+	}
+	if err := c.checkParts(); err != nil {
+		return err
 	}
 	return checkLine(Line{c.Item, c.Lot, max(c.Found, 1)}, c.On)
 }

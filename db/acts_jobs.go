@@ -63,6 +63,7 @@ type TakeOver struct {
 type CloseJob struct {
 	Job     string
 	Unit    string // that was on the bench, to be compared with the job's; empty: not compared
+	By      string // who did it at the bench; empty: not recorded
 	On      inventory.Date
 	Used    []Line             // besides what was taken before
 	Wasted  []Line             // damaged and replaced, spilled
@@ -121,6 +122,7 @@ func (t TakeOver) request() map[string]any {
 func (c CloseJob) request() map[string]any {
 	request := map[string]any{"job": c.Job, "unit": c.Unit, "on": c.On.String(), "used": append([]Line{}, c.Used...),
 		"wasted": append([]Line{}, c.Wasted...), "back": append([]Line{}, c.Back...)}
+	setText(request, "by", c.By)
 	setReading(request, c.Reading)
 	setSetup(request, "after", c.After)
 	return request

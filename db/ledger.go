@@ -14,8 +14,9 @@ import (
 
 // Act is one thing that somebody did to stock: Receive, Take, SetAside,
 // Release, Waste, Count or Reverse; OpenKit, Extend or OpenContainer; to an
-// order: Place or Deliver; or to a job: BookJob, MoveJob, CancelJob,
-// SetAsideAll, TakeOver, CloseJob or CorrectJob.
+// order: Place or Deliver; to a job: BookJob, MoveJob, CancelJob, SetAsideAll,
+// TakeOver, CloseJob or CorrectJob; to the bill of materials: ReviseBill; or
+// with spent fluid: Dispose.
 type Act interface {
 	kind() string
 	check() error
@@ -28,6 +29,8 @@ type Done struct {
 	Kept  []Kept
 	Order string  // that was placed
 	Short []Short // that SetAsideAll found too little of
+
+	Number int // of a disposal, in its day
 }
 
 // Short is what a job wanted of an item and what there was for it.
@@ -104,7 +107,8 @@ type answer struct {
 		Ref, On   string
 		Qty       inventory.Quantity
 	}
-	Kept []Kept
+	Kept   []Kept
+	Number int
 }
 
 func readAnswer(stored []byte) (Done, error) {
@@ -116,7 +120,7 @@ func readAnswer(stored []byte) (Done, error) {
 		return Done{}, &Refusal{kind: refusals[r.Kind], Item: r.Item, Lot: r.Lot, Job: r.Job, Order: r.Order, Seq: r.Seq,
 			Found: r.Found, Expected: r.Expected, Measure: r.Measure, Reason: r.Reason}
 	}
-	done := Done{Kept: a.Kept}
+	done := Done{Kept: a.Kept, Number: a.Number}
 	for _, m := range a.Moved {
 		on, err := inventory.ParseDate(m.On)
 		if err != nil {

@@ -315,7 +315,10 @@ func (m *model) count(a db.Count, done *db.Done) *refused {
 		if no := m.unknown(a.Item, a.Lot); no != nil {
 			return no
 		}
-		return &refused{kind: "not found", item: a.Item}
+		if a.Found > 0 {
+			return &refused{kind: "not found", item: a.Item}
+		}
+		return nil
 	}
 	var there inventory.Quantity
 	for _, l := range lots {

@@ -32,7 +32,9 @@ type failer interface {
 // openShop makes a shop that keeps a seal, a wiper and a kit of two seals and a
 // wiper by the piece and an oil by the millilitre, has none of them, and buys
 // from north and south. Fifteen jobs on its model fork are booked for 1 March,
-// on no unit; its unit U1 is a fork, U2 a shock.
+// on no unit; its unit U1 is a fork, U2 a shock. The service of forks takes 40 ml
+// of oil until June and 50 ml from July, and half the time two wipers from 10
+// March. It has two containers, jug and tin, of 120.5 g each.
 func openShop(t testing.TB) *shop {
 	t.Helper()
 	dsn := dbtest.Migrated(t)
@@ -59,6 +61,14 @@ models AS (
 services AS (
 	INSERT INTO circlip.service (workshop, service, name, family)
 	SELECT workshop, m || ' service', m, m FROM added CROSS JOIN (VALUES ('fork'), ('shock')) AS o(m)),
+bill AS (
+	INSERT INTO circlip.bom_line (workshop, service, model, item, valid_from, qty, need, waste, valid_to, note)
+	SELECT workshop, 'fork service', '*', l.item, l.since, l.qty, l.need, 0.1, l.until, l.note FROM added CROSS JOIN (VALUES
+		('oil', DATE '-infinity', 400, 1, DATE '2026-06-01', 'by the book'), ('oil', '2026-07-01', 500, 1, 'infinity', NULL),
+		('wiper', '2026-03-10', 2, 0.5, 'infinity', NULL)) AS l(item, since, qty, need, until, note)),
+containers AS (
+	INSERT INTO circlip.container (workshop, container, name, item, tare_g, volume_ml)
+	SELECT workshop, c, c, NULL, 120.5, NULL FROM added CROSS JOIN (VALUES ('jug'), ('tin')) AS o(c)),
 units AS (
 	INSERT INTO circlip.unit (workshop, unit, model, holder)
 	SELECT workshop, u, m, 'fleet' FROM added CROSS JOIN (VALUES ('U1', 'fork'), ('U2', 'shock')) AS o(u, m))

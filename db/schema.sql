@@ -136,7 +136,7 @@ BEGIN
     answer := together(answer, release_all(shop, locked, doing, of_job.job, today));
     PERFORM note_reading(shop, of_job, today, r->'reading');
     PERFORM note_setup(shop, of_job, 'after', today, r->'after');
-    UPDATE job AS j SET state = 'done', done_on = today WHERE j.workshop = shop AND j.job = of_job.job;
+    UPDATE job AS j SET state = 'done', done_on = today, done_by = r->>'by' WHERE j.workshop = shop AND j.job = of_job.job;
     DELETE FROM job_use AS u WHERE u.workshop = shop AND u.job = of_job.job;
     INSERT INTO job_use (workshop, job, item, lot, qty)
         SELECT shop, of_job.job, t.item, t.lot, t.qty FROM taken(shop, of_job.job) AS t;
@@ -178,15 +178,22 @@ CREATE FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) RETURNS circ
 DECLARE
     of_item text := r->>'item';
     of_lot  text := coalesce(r->>'lot', '');
-    newest  text := (SELECT b.lot FROM balance AS b WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
-                     ORDER BY b.received_on DESC, b.lot DESC LIMIT 1);
+    newest  text;
     locked  shelf_lot[];
     extra   bigint;
 BEGIN
+    IF of_lot = '' THEN
+        PERFORM note_count(shop, doing, r);
+    END IF;
+    newest := (SELECT b.lot FROM balance AS b WHERE b.workshop = shop AND b.item = of_item AND of_lot IN ('', b.lot)
+        ORDER BY b.received_on DESC, b.lot DESC LIMIT 1);
     IF newest IS NULL THEN
         PERFORM known(shop, of_item, of_lot);
-        PERFORM refuse('not found', jsonb_build_object('item', of_item,
-            'reason', 'no lot of it was ever received; receive what was found'));
+        IF (r->>'found')::bigint > 0 THEN
+            PERFORM refuse('not found', jsonb_build_object('item', of_item,
+                'reason', 'no lot of it was ever received; receive what was found'));
+        END IF;
+        RETURN NULL;
     END IF;
     locked := lock_lots(shop, ARRAY[of_item], ARRAY[newest]);
     SELECT (r->>'found')::bigint - sum(b.on_hand) INTO extra FROM balance AS b
@@ -258,6 +265,22 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.act_dispose(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    today date := (r->>'on')::date;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended('circlip book ' || shop, 0));
+    INSERT INTO disposal (workshop, happened_on, number, stream, moment, volume_ml, weight_g, carrier, document, note, act)
+        SELECT shop, today, coalesce(max(d.number), 0) + 1, r->>'stream', r->>'moment', (r->>'volume_ml')::double precision,
+            (r->>'weight_g')::double precision, r->>'carrier', r->>'document', r->>'note', doing
+        FROM disposal AS d WHERE d.workshop = shop AND d.happened_on = today;
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_dispose(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -553,6 +576,44 @@ END $$;
 
 ALTER FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.act_revise_bill(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    begins  date := (r->>'valid_from')::date;
+    amount  bigint := (r->>'qty')::bigint;
+    of_bill text := format('service %s on model %s', r->>'service', r->>'model');
+    unit_of text;
+    old     bom_line;
+    wrong   text;
+BEGIN
+    PERFORM pg_advisory_xact_lock(hashtextextended('circlip book ' || shop, 0));
+    PERFORM known(shop, r->>'item', '');
+    SELECT i.measure INTO unit_of FROM item AS i WHERE i.workshop = shop AND i.item = r->>'item';
+    SELECT * INTO old FROM bom_line AS b
+        WHERE b.workshop = shop AND (b.service, b.model, b.item) = (r->>'service', r->>'model', r->>'item')
+          AND b.valid_from <= begins AND begins < b.valid_to;
+    IF NOT FOUND THEN
+        PERFORM refuse('not found', jsonb_build_object('item', r->'item',
+            'reason', format('the bill of %s has no line of it that holds on %s', of_bill, begins)));
+    ELSIF old.qty = amount THEN
+        wrong := format('the bill of %s says %s %s on %s already', of_bill, in_measure(amount, unit_of), unit_of, begins);
+    ELSIF old.valid_from = begins THEN
+        wrong := format('the bill of %s has a line of it that begins on %s, with %s %s; revise it from another day', of_bill,
+            begins, in_measure(old.qty, unit_of), unit_of);
+    END IF;
+    IF wrong IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', r->'item', 'reason', wrong));
+    END IF;
+    UPDATE bom_line AS b SET valid_to = begins
+        WHERE b.workshop = shop AND (b.service, b.model, b.item, b.valid_from) = (old.service, old.model, old.item, old.valid_from);
+    INSERT INTO bom_line (workshop, service, model, item, valid_from, qty, need, waste, valid_to, note)
+    VALUES (shop, old.service, old.model, old.item, begins, amount, old.need, old.waste, old.valid_to, r->>'note');
+    RETURN NULL;
+END $$;
+
+ALTER FUNCTION circlip.act_revise_bill(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) RETURNS circlip.done
     LANGUAGE plpgsql
     AS $$
@@ -721,9 +782,12 @@ CREATE FUNCTION circlip.act_undo(shop bigint, doing uuid, r jsonb) RETURNS circl
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    answer done := act_take_back(shop, doing, r);
-    undone movement := answer.moved[1];
+    answer done;
+    undone movement;
 BEGIN
+    PERFORM forget_count(shop, r->>'item', r->>'lot', (r->>'seq')::bigint);
+    answer := act_take_back(shop, doing, r);
+    undone := answer.moved[1];
     IF 'job' IN (undone.from_place, undone.to_place) THEN
         IF EXISTS (SELECT FROM taken(shop, undone.ref) AS t WHERE t.qty < 0) THEN
             PERFORM refuse('conflict', jsonb_build_object('item', undone.item, 'lot', undone.lot, 'seq', r->'seq',
@@ -907,6 +971,8 @@ BEGIN
         WHEN 'take over'      THEN RETURN act_take_over(shop, doing, r);
         WHEN 'close job'      THEN RETURN act_close_job(shop, doing, r);
         WHEN 'correct job'    THEN RETURN act_correct_job(shop, doing, r);
+        WHEN 'revise bill'    THEN RETURN act_revise_bill(shop, doing, r);
+        WHEN 'dispose'        THEN RETURN act_dispose(shop, doing, r);
     END CASE;
 END $$;
 
@@ -957,6 +1023,32 @@ END $$;
 
 ALTER FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.fit_parts(shop bigint, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    strange text;
+    of_it   item;
+    held    bigint;
+BEGIN
+    SELECT p->>'container' INTO strange FROM jsonb_array_elements(r->'parts') WITH ORDINALITY AS j(p, n)
+        WHERE NOT EXISTS (SELECT FROM container AS c WHERE c.workshop = shop AND c.container = p->>'container')
+          AND p ? 'container' ORDER BY n LIMIT 1;
+    IF FOUND THEN
+        PERFORM refuse('not found', jsonb_build_object('item', r->'item',
+            'reason', format('no container %s; add it to the book''s containers with its empty weight', strange)));
+    END IF;
+    SELECT * INTO of_it FROM item AS i WHERE i.workshop = shop AND i.item = r->>'item';
+    SELECT sum((p->>'qty')::bigint) INTO held FROM jsonb_array_elements(r->'parts') AS p;
+    IF held <> (r->>'found')::bigint THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', r->'item',
+            'reason', format('its containers hold %s %s, found %s %s, expected as much in all',
+                in_measure(held, of_it.measure), of_it.measure, in_measure((r->>'found')::bigint, of_it.measure), of_it.measure)));
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.fit_parts(shop bigint, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.fit_together(shop bigint, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -994,6 +1086,23 @@ BEGIN
 END $$;
 
 ALTER FUNCTION circlip.fit_together(shop bigint, r jsonb) OWNER TO circlip_owner;
+
+CREATE FUNCTION circlip.forget_count(shop bigint, of_item text, of_lot text, number bigint) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    wrong date;
+BEGIN
+    SELECT c.counted_on INTO wrong FROM item_count AS c JOIN movement AS m USING (workshop, item, act)
+        WHERE c.workshop = shop AND c.item = of_item AND m.lot = of_lot AND m.seq = number AND m.reverses IS NULL
+        FOR UPDATE OF c;
+    IF FOUND THEN
+        DELETE FROM count_part AS p WHERE p.workshop = shop AND p.item = of_item AND p.counted_on = wrong;
+        DELETE FROM item_count AS c WHERE c.workshop = shop AND c.item = of_item AND c.counted_on = wrong;
+    END IF;
+END $$;
+
+ALTER FUNCTION circlip.forget_count(shop bigint, of_item text, of_lot text, number bigint) OWNER TO circlip_owner;
 
 CREATE FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) RETURNS circlip.done
     LANGUAGE plpgsql
@@ -1102,7 +1211,7 @@ DECLARE
     held  bigint;
 BEGIN
     CASE what
-        WHEN 'place', 'book job' THEN RETURN; -- they move nothing
+        WHEN 'place', 'book job', 'revise bill', 'dispose' THEN RETURN; -- they move nothing
         WHEN 'release', 'move job', 'cancel job', 'close job' THEN items := items || items_kept(shop, r->>'job');
         WHEN 'take over' THEN items := items || items_kept(shop, r->>'from');
         WHEN 'set aside all' THEN items := items || ARRAY(SELECT l->>'item' FROM jsonb_array_elements(r->'jobs') AS j
@@ -1653,6 +1762,31 @@ END $$;
 
 ALTER FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) OWNER TO circlip_owner;
 
+CREATE FUNCTION circlip.note_count(shop bigint, doing uuid, r jsonb) RETURNS void
+    LANGUAGE plpgsql
+    AS $$
+DECLARE
+    of_item text := r->>'item';
+    today   date := (r->>'on')::date;
+BEGIN
+    PERFORM known(shop, of_item, '');
+    PERFORM fit_parts(shop, r);
+    INSERT INTO item_count AS c (workshop, item, counted_on, qty, act)
+    VALUES (shop, of_item, today, (r->>'found')::bigint, doing)
+    ON CONFLICT (workshop, item, counted_on) DO UPDATE SET qty = excluded.qty, act = excluded.act WHERE c.act IS NOT NULL;
+    IF NOT FOUND THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', of_item,
+            'reason', format('the book has a count of it on %s, which stands; count it on another day', today)));
+    END IF;
+    DELETE FROM count_part AS p WHERE p.workshop = shop AND p.item = of_item AND p.counted_on = today;
+    INSERT INTO count_part (workshop, item, counted_on, number, container, qty, gross_g, tare_g, temp_c, opened_on)
+        SELECT shop, of_item, today, n, p->>'container', (p->>'qty')::bigint, (p->>'gross_g')::double precision,
+            (p->>'tare_g')::double precision, (p->>'temp_c')::double precision, (p->>'opened_on')::date
+        FROM jsonb_array_elements(r->'parts') WITH ORDINALITY AS j(p, n);
+END $$;
+
+ALTER FUNCTION circlip.note_count(shop bigint, doing uuid, r jsonb) OWNER TO circlip_owner;
+
 CREATE FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
@@ -1800,6 +1934,10 @@ BEGIN
             IF did.kept IS NOT NULL THEN
                 answer := answer || jsonb_build_object('kept', (SELECT jsonb_agg(jsonb_build_object('item', k.item,
                     'lot', k.lot, 'job', k.job, 'qty', k.qty)) FROM unnest(did.kept) AS k));
+            END IF;
+            IF what = 'dispose' THEN
+                answer := answer || jsonb_build_object('number', (SELECT d.number FROM disposal AS d
+                    WHERE d.workshop = shop AND d.happened_on = (r->>'on')::date AND d.act = doing));
             END IF;
             EXIT;
         EXCEPTION WHEN SQLSTATE 'CLREF' THEN
@@ -2235,6 +2373,7 @@ CREATE TABLE circlip.disposal (
     carrier text,
     document text,
     note text,
+    act uuid,
     CONSTRAINT disposal_amount CHECK (((volume_ml > (0)::double precision) AND (weight_g > (0)::double precision) AND ((volume_ml IS NOT NULL) OR (weight_g IS NOT NULL)))),
     CONSTRAINT disposal_carrier CHECK (((moment = 'gathered'::text) OR (carrier IS NOT NULL))),
     CONSTRAINT disposal_moment CHECK ((moment = ANY (ARRAY['gathered'::text, 'handed-over'::text]))),
@@ -2243,6 +2382,8 @@ CREATE TABLE circlip.disposal (
 );
 
 ALTER TABLE circlip.disposal OWNER TO circlip_owner;
+
+COMMENT ON COLUMN circlip.disposal.act IS 'the act that wrote it down; NULL: a book told of it';
 
 CREATE TABLE circlip.groove (
     workshop bigint NOT NULL,
@@ -2334,11 +2475,14 @@ CREATE TABLE circlip.item_count (
     gross_g double precision,
     tare_g double precision,
     temp_c double precision,
+    act uuid,
     CONSTRAINT item_count_qty CHECK ((qty >= 0)),
     CONSTRAINT item_count_weighed CHECK ((((gross_g IS NULL) = (tare_g IS NULL)) AND (gross_g >= tare_g) AND (tare_g >= (0)::double precision)))
 );
 
 ALTER TABLE circlip.item_count OWNER TO circlip_owner;
+
+COMMENT ON COLUMN circlip.item_count.act IS 'the act that counted; NULL: a book told of it';
 
 CREATE TABLE circlip.job_act (
     workshop bigint NOT NULL,
@@ -2416,7 +2560,14 @@ UNION
     movement.item
    FROM circlip.movement
   GROUP BY movement.workshop, movement.item, movement.act
- HAVING (min(movement.ref) <> max(movement.ref));
+ HAVING (min(movement.ref) <> max(movement.ref))
+UNION
+ SELECT c.workshop,
+    (c.item)::text AS item
+   FROM circlip.item_count c
+  WHERE ((c.act IS NOT NULL) AND (EXISTS ( SELECT
+           FROM circlip.movement m
+          WHERE ((m.workshop = c.workshop) AND (m.item = (c.item)::text)))));
 
 ALTER TABLE circlip.moved OWNER TO circlip_owner;
 
@@ -3107,6 +3258,9 @@ GRANT ALL ON FUNCTION circlip.act_count(shop bigint, doing uuid, r jsonb) TO cir
 REVOKE ALL ON FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_deliver(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.act_dispose(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_dispose(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_extend(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
@@ -3133,6 +3287,9 @@ GRANT ALL ON FUNCTION circlip.act_release(shop bigint, doing uuid, r jsonb) TO c
 
 REVOKE ALL ON FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_reverse(shop bigint, doing uuid, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.act_revise_bill(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.act_revise_bill(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.act_set_aside(shop bigint, doing uuid, r jsonb) TO circlip_app;
@@ -3187,8 +3344,14 @@ GRANT ALL ON FUNCTION circlip.dispatch(shop bigint, doing uuid, what text, r jso
 REVOKE ALL ON FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.draw(shop bigint, locked circlip.shelf_lot[], doing uuid, for_job text, lines jsonb, target text, today date) TO circlip_app;
 
+REVOKE ALL ON FUNCTION circlip.fit_parts(shop bigint, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.fit_parts(shop bigint, r jsonb) TO circlip_app;
+
 REVOKE ALL ON FUNCTION circlip.fit_together(shop bigint, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.fit_together(shop bigint, r jsonb) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.forget_count(shop bigint, of_item text, of_lot text, number bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.forget_count(shop bigint, of_item text, of_lot text, number bigint) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.give_back(shop bigint, doing uuid, for_job text, lines jsonb, today date) TO circlip_app;
@@ -3287,6 +3450,9 @@ GRANT ALL ON FUNCTION circlip.lots_taken(shop bigint, for_job text) TO circlip_a
 
 REVOKE ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.move(shop bigint, doing uuid, of_item text, of_lot text, source text, target text, for_ref text, amount bigint, today date, wrong bigint) TO circlip_app;
+
+REVOKE ALL ON FUNCTION circlip.note_count(shop bigint, doing uuid, r jsonb) FROM PUBLIC;
+GRANT ALL ON FUNCTION circlip.note_count(shop bigint, doing uuid, r jsonb) TO circlip_app;
 
 REVOKE ALL ON FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) FROM PUBLIC;
 GRANT ALL ON FUNCTION circlip.note_reading(shop bigint, of_job circlip.job, today date, r jsonb) TO circlip_app;
