@@ -109,21 +109,24 @@ type Finding struct {
 // FindingKind is what sort of thing a finding is.
 type FindingKind string
 
-// The kinds of findings. The first four may explain a difference; the others
-// say how to read it.
+// The kinds of findings. The first five may explain a difference and are only
+// told where it is beyond three sigmas: Qty is how much of the excess they
+// explain, below zero where more was found. What one count did to two periods
+// is told in both, with opposite signs. The others say how to read a period.
 const (
-	BookedLate   FindingKind = "booked late"   // a delivery was on the shelf before it was booked in
-	Whole        FindingKind = "whole"         // N whole containers found, or missing (Qty below zero: found)
-	GramsAsML    FindingKind = "grams as ml"   // a count fits grams written down as ml
-	MLAsGrams    FindingKind = "ml as grams"   // or the other way
-	Negative     FindingKind = "negative"      // more was found than can have been there
-	TareChanged  FindingKind = "tare changed"  // a container was reckoned with another tare than before
-	TareUnlike   FindingKind = "tare unlike"   // or with one that is not its known one
-	CountsMissed FindingKind = "counts missed" // N counts of the usual rhythm are missing in it
-	TwoWays      FindingKind = "two ways"      // one count was weighed, the other measured
-	NoTemp       FindingKind = "no temperature"
-	NoCards      FindingKind = "no cards" // N jobs certain to take the item have none on their cards
-	Opened       FindingKind = "opened"   // an opened container is past what it keeps
+	BookedLate   FindingKind = "booked late"    // a delivery (On, Ref: the order, N packs) was on the shelf before it was booked in
+	Whole        FindingKind = "whole"          // N whole containers found, or missing (Qty below zero: found)
+	GramsAsML    FindingKind = "grams as ml"    // N parts of the count On fit grams written down as ml
+	MLAsGrams    FindingKind = "ml as grams"    // or the other way
+	Miscounted   FindingKind = "miscounted"     // the count On fits neither the one before nor the one after
+	TareChanged  FindingKind = "tare changed"   // a container (Ref) was reckoned with another tare than before; Qty as above
+	Negative     FindingKind = "negative"       // more was found than can have been there; Qty is what was drawn
+	TareUnlike   FindingKind = "tare unlike"    // a container (Ref) was reckoned with a tare that is not its known one; Qty is how much less it held by that
+	CountsMissed FindingKind = "counts missed"  // N counts of the usual rhythm are missing in it
+	TwoWays      FindingKind = "two ways"       // one count was weighed, the other measured
+	NoTemp       FindingKind = "no temperature" // N containers were weighed On without one
+	NoCards      FindingKind = "no cards"       // N jobs certain to take the item have none on their cards
+	Opened       FindingKind = "opened"         // a container (Ref) opened On is past what it keeps; Qty is what it held
 )
 
 // Signal is what a chart says of a period.

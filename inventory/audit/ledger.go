@@ -28,7 +28,7 @@ type account struct {
 	settings inventory.Settings
 	counts   []inventory.Count                        // one a day
 	parts    map[inventory.Date][]inventory.CountPart // of the counts
-	tares    map[string]float64                       // of known containers, in g
+	known    map[string]float64                       // tares of containers, in g
 	packs    []inventory.Quantity                     // that the item is on offer in
 	orders   []inventory.OrderLine
 	received []dated
@@ -93,7 +93,7 @@ func (l ledger) shelf() {
 		tares[c.Code] = c.TareG
 	}
 	for _, a := range l.accounts {
-		a.tares = tares
+		a.known = tares
 	}
 }
 
