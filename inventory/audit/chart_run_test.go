@@ -1,0 +1,217 @@
+package audit
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"circlip/inventory"
+)
+
+// told makes periods of a week each whose excess is so many of the expected
+// standard deviations; shareOfCounts of the variance expected is the counts'.
+func told(z []float64, shareOfCounts float64) []Period {
+	const sigma = 1000 // ml
+	periods := make([]Period, len(z))
+	for i, x := range z {
+		periods[i] = Period{
+			From: firstOfMarch + inventory.Date(7*i), To: firstOfMarch + inventory.Date(7*i+7),
+			Opening:   inventory.Quantity(math.Round(x * sigma * 10)),
+			JobSpread: sigma * math.Sqrt(1-shareOfCounts), CountSpread: sigma * math.Sqrt(shareOfCounts),
+		}
+	}
+	return periods
+}
+
+// noise is n periods in which nothing is wrong, spread as much as expected: what
+// one count has too much of, the period before it has drawn too little and the
+// one after it too much.
+func noise(rng *rand.Rand, n int, shareOfCounts float64) []float64 {
+	z := make([]float64, n)
+	before := rng.NormFloat64()
+	for i := range z {
+		count := rng.NormFloat64()
+		z[i] = math.Sqrt(1-shareOfCounts)*rng.NormFloat64() + math.Sqrt(shareOfCounts/2)*(before-count)
+		before = count
+	}
+	return z
+}
+
+// add shifts the values from one on.
+func add(z []float64, from int, shift float64) []float64 {
+	for i := from; i < len(z); i++ {
+		z[i] += shift
+	}
+	return z
+}
+
+// ofScores is a fluid at a cent the millilitre with such periods.
+func ofScores(z []float64) ItemAudit {
+	a := ItemAudit{Item: inventory.Item{Code: "oil", Measure: inventory.Millilitre}, Cost: 10_000, Periods: told(z, 0)}
+	a.Marks = marks(a.Periods, a.Item.Measure)
+	return a
+}
+
+// firstSignal is how many scores of a shift the charts take to signal.
+func firstSignal(rng *rand.Rand, shift float64) int {
+	var c charts
+	for {
+		score := rng.NormFloat64() + shift
+		if c = c.after(score); c.signal(score) != "" {
+			return c.periods
+		}
+	}
+}
+
+func TestTheRunLengthIsTheOneStated(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 2))
+	mean, err := simulated(12_000, func() int { return firstSignal(rng, 0) })
+	stated := ChartLimits().RunLength
+	t.Logf("%.1f ± %.1f periods to a false signal", mean, err)
+	if err > stated/100 || math.Abs(mean-stated) > 0.01*stated+2*err {
+		t.Errorf("simulated %.1f ± %.1f periods, stated %g", mean, err, stated)
+	}
+	if bound := ChartLimits().Delay(0); stated > bound {
+		t.Errorf("stated %g, but one chart alone has %.1f", stated, bound)
+	}
+}
+
+func TestTheDelayIsAnUpperBoundAndNotFarOff(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 3))
+	for _, shift := range []float64{1, 1.5, 2, 3, -1.5} {
+		mean, err := simulated(20_000, func() int { return firstSignal(rng, shift) })
+		bound := ChartLimits().Delay(shift)
+		t.Logf("a shift of %g shows within %.2f ± %.2f periods, bound %.2f", shift, mean, err, bound)
+		if mean-3*err > bound || mean < 0.6*bound {
+			t.Errorf("shift %g: simulated %.2f ± %.2f periods, bound %.2f", shift, mean, err, bound)
+		}
+	}
+}
+
+// A workshop's first guess of the spread is off, and its counts err. What then
+// becomes of the run length is measured through all that marks does.
+func TestFalseSignalsWhereTheSpreadIsNotTheOneExpected(t *testing.T) {
+	tests := []struct {
+		rule                      string
+		times, counts             float64 // true spread in expected ones, the counts' share of its variance
+		atLeast, atMost, inFirst5 float64 // periods a signal over five years; signals in the first 50
+	}{
+		{"as expected: the run length stated, within three standard errors", 1, 0, 395, 605, 0.11},
+		{"smaller: longer", 0.6, 0, 1000, 1e9, 0.02},
+		{"a quarter larger: shorter until it is learnt", 1.25, 0, 270, 400, 0.3},
+		{"far larger: half a false signal in the first year", 1.6, 0, 160, 230, 0.6},
+		{"half of it the counts': they take back what they gave", 1, 0.5, 2000, 1e9, 0.03},
+		{"far larger, half of it the counts'", 1.6, 0.5, 700, 1e9, 0.2},
+	}
+	const items, periods = 400, 260
+	for _, test := range tests {
+		t.Run(test.rule, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(6, 4))
+			var first, all float64
+			for range items {
+				z := noise(rng, periods, test.counts)
+				for i := range z {
+					z[i] *= test.times
+				}
+				for i, m := range marks(told(z, test.counts), inventory.Millilitre) {
+					if m.Signal != "" {
+						all++
+						if i < 50 {
+							first++
+						}
+					}
+				}
+			}
+			t.Logf("one signal in %.0f periods, %.3f in the first 50", items*periods/all, first/items)
+			if got := items * periods / all; got < test.atLeast || got > test.atMost {
+				t.Errorf("found a signal every %.0f periods, expected %g to %g", got, test.atLeast, test.atMost)
+			}
+			if first/items > test.inFirst5 {
+				t.Errorf("found %.3f signals in the first 50 periods, expected at most %g", first/items, test.inFirst5)
+			}
+		})
+	}
+}
+
+// Scores are standard normal at any time if the true spread is drawn from what
+// is known of it beforehand. A squared spread that is 10/χ²₁₀ is.
+func TestScoresAreStandardNormal(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 5))
+	const items, periods = 6000, 40
+	beyond := map[float64][]float64{1: {0, 0, 0}, 2: {0, 0, 0}, 3: {0, 0, 0}} // by when: at first, by 10, by 39
+	for range items {
+		var chi float64
+		for range 10 {
+			x := rng.NormFloat64()
+			chi += x * x
+		}
+		z := noise(rng, periods, 0)
+		for i := range z {
+			z[i] *= math.Sqrt(10 / chi)
+		}
+		of := marks(told(z, 0), inventory.Millilitre)
+		for when, i := range []int{0, 10, 39} {
+			for limit := range beyond {
+				if math.Abs(of[i].Score) > limit {
+					beyond[limit][when]++
+				}
+			}
+		}
+	}
+	for limit, counted := range beyond {
+		p := math.Erfc(limit / math.Sqrt2)
+		for when, n := range counted {
+			if err := math.Sqrt(p * (1 - p) / items); math.Abs(n/items-p) > 4*err {
+				t.Errorf("beyond %g: found %.4f of the scores (time %d), expected %.4f ± %.4f", limit, n/items, when, p, err)
+			}
+		}
+	}
+}
+
+// Forty quiet weeks, then a lasting shift: how long until it is told, and where
+// it is said to have begun.
+func TestAShiftIsFoundAndItsBeginning(t *testing.T) {
+	tests := []struct {
+		shift          float64
+		delay          float64 // mean number of periods with the shift until the signal, at most
+		withinSix      float64 // share found within six, at least
+		within1, near3 float64 // share whose beginning is said within a period, within three, at least
+	}{
+		{1, 11.5, 0.23, 0.45, 0.65},
+		{1.5, 6.3, 0.64, 0.66, 0.84},
+		{2, 4.4, 0.92, 0.78, 0.90},
+		{3, 2.8, 0.98, 0.89, 0.94},
+	}
+	const items, quiet = 1500, 40
+	for _, test := range tests {
+		rng := rand.New(rand.NewPCG(6, 7))
+		var found, delay, six, one, three float64
+		for range items {
+			for _, e := range episodes(ofScores(add(noise(rng, quiet+60, 0), quiet, test.shift))) {
+				if e.First < quiet || e.Direction != High {
+					continue
+				}
+				found++
+				delay += float64(e.First - quiet + 1)
+				if e.First < quiet+6 {
+					six++
+				}
+				switch off := math.Abs(float64(e.Start - quiet)); {
+				case off <= 1:
+					one++
+					fallthrough
+				case off <= 3:
+					three++
+				}
+				break
+			}
+		}
+		t.Logf("shift %g: found in %.3f, after %.2f periods, within six %.3f; begun within ±1 %.3f, ±3 %.3f",
+			test.shift, found/items, delay/found, six/items, one/found, three/found)
+		if found < 0.98*items || // a false signal before takes in the others
+			delay/found > test.delay || six/items < test.withinSix || one/found < test.within1 || three/found < test.near3 {
+			t.Errorf("shift %g: found in %.3f, after %.2f periods, within six %.3f; begun within ±1 %.3f, ±3 %.3f; expected %+v",
+				test.shift, found/items, delay/found, six/items, one/found, three/found, test)
+		}
+	}
+}
