@@ -18,7 +18,7 @@ import (
 // What a job is, what it used, what was noted of its unit, and what was said.
 const wholeJobsSQL = `
 SELECT format('job %s %s, bench %s%s', job, state, extract(day FROM bench_date),
-	coalesce(', done ' || extract(day FROM done_on), '') || coalesce(', off ' || extract(day FROM cancelled_on), ''))
+	coalesce(', done ' || extract(day FROM done_on) || coalesce(' by ' || done_by, ''), '') || coalesce(', off ' || extract(day FROM cancelled_on), ''))
 FROM circlip.job WHERE workshop = $1 AND (state <> 'booked' OR booked_on IS NOT NULL)
 UNION ALL SELECT format('%s used %s of %s/%s', job, qty, item, lot) FROM circlip.job_use WHERE workshop = $1
 UNION ALL SELECT format('%s keeps %s of %s/%s', job, qty, item, lot) FROM circlip.kept WHERE workshop = $1

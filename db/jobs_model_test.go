@@ -23,6 +23,7 @@ type modelJob struct {
 	state                  string
 	bookedOn, bench, ended inventory.Date
 	took                   map[lotOf]inventory.Quantity
+	by                     string
 }
 
 type lotOf struct{ item, lot string }
@@ -326,6 +327,9 @@ func (m *jobsModel) close(a db.CloseJob, done *db.Done) *refused {
 	}
 	j := m.booked[a.Job]
 	j.state, j.ended = "done", a.On
+	if a.By != "" {
+		j.by = " by " + a.By
+	}
 	m.said = append(m.said, a.Job+" closed: ")
 	return nil
 }
@@ -355,7 +359,7 @@ func (m *jobsModel) jobRows() []string {
 		row := fmt.Sprintf("job %s %s, bench %d", code, j.state, j.bench.Time().Day())
 		switch j.state {
 		case "done":
-			row += fmt.Sprintf(", done %d", j.ended.Time().Day())
+			row += fmt.Sprintf(", done %d%s", j.ended.Time().Day(), j.by)
 		case "cancelled", "no-show":
 			row += fmt.Sprintf(", off %d", j.ended.Time().Day())
 		}

@@ -182,7 +182,8 @@ func (r *jobsRun) drawTakeOver(t *rapid.T) db.Act {
 
 func (r *jobsRun) drawClose(t *rapid.T) db.Act {
 	a := db.CloseJob{Job: r.anOpen(t), On: drawLater.Draw(t, "on"), Used: drawLines(t, 0),
-		Unit: rapid.SampledFrom([]string{"", "", "", "U1", "U1", "U2"}).Draw(t, "unit")}
+		Unit: rapid.SampledFrom([]string{"", "", "", "U1", "U1", "U2"}).Draw(t, "unit"),
+		By:   rapid.SampledFrom([]string{"", "", "Ann", "Bo"}).Draw(t, "by")}
 	a.Reading = drawMeter(t, a.On)
 	if rapid.IntRange(0, 3).Draw(t, "damage") == 0 {
 		a.Wasted = drawLines(t, 1)
@@ -299,8 +300,8 @@ func (r *jobsRun) count(act db.Act, outcome string, done db.Done) {
 // compare holds the database against the model: the shelf, every movement, the
 // jobs and their uses, the meter, what was said.
 func (r *jobsRun) compare(t *rapid.T) {
-	found := append(collect(t, r.admin, pgx.RowTo[string], wholeLedgerSQL, r.workshop), r.jobs(t)...)
-	want := append(r.model.lotRows(), r.model.jobRows()...)
+	found := append(collect(t, r.admin, pgx.RowTo[string], wholeLedgerSQL+` UNION ALL `+wholeCountsSQL, r.workshop), r.jobs(t)...)
+	want := slices.Concat(r.model.lotRows(), r.model.auditRows(), r.model.jobRows())
 	slices.Sort(found)
 	slices.Sort(want)
 	if diff := gocmp.Diff(want, found); diff != "" {

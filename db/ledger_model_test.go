@@ -20,6 +20,11 @@ type model struct {
 	suppliers   []string
 	orders      []*modelOrder
 	inspections []modelInspection
+
+	acts      int
+	counts    map[dayOf]modelCount
+	bill      []modelBillLine
+	disposals []db.Dispose
 }
 
 type modelLot struct {
@@ -39,6 +44,7 @@ type modelMovement struct {
 	reverses int64
 	order    string // whose packs it brought
 	packs    int
+	act      int // that counted
 }
 
 // refused is what the model says instead of an answer.
@@ -51,7 +57,8 @@ type refused struct {
 }
 
 func (m *model) clone() *model {
-	c := &model{items: m.items, kits: m.kits, suppliers: m.suppliers, inspections: slices.Clone(m.inspections)}
+	c := &model{items: m.items, kits: m.kits, suppliers: m.suppliers, inspections: slices.Clone(m.inspections),
+		acts: m.acts, counts: maps.Clone(m.counts), bill: m.bill, disposals: m.disposals}
 	for _, o := range m.orders {
 		copied := *o
 		copied.lines = slices.Clone(o.lines)
@@ -84,7 +91,7 @@ func (m *model) do(act db.Act) (*model, db.Done, *refused) {
 	case db.Waste:
 		no = after.lose(a.Item, a.Lot, a.Qty, inventory.Wasted, a.Ref, a.On, &done)
 	case db.Count:
-		no = after.count(a, &done)
+		no = after.countWhole(a, &done)
 	case db.Reverse:
 		no = after.reverse(a, &done)
 	case db.Place:
@@ -97,6 +104,10 @@ func (m *model) do(act db.Act) (*model, db.Done, *refused) {
 		no = after.extend(a, &done)
 	case db.OpenContainer:
 		no = after.openContainer(a, &done)
+	case db.ReviseBill:
+		no = after.revise(a)
+	case db.Dispose:
+		after.dispose(a, &done)
 	}
 	if no != nil {
 		return m, db.Done{}, no
@@ -354,6 +365,7 @@ func (m *model) reverse(a db.Reverse, done *db.Done) *refused {
 		return &refused{kind: "short", item: a.Item, lot: a.Lot, found: l.free(), expected: wrong.Qty}
 	}
 	l.move(wrong.To, wrong.From, wrong.Ref, wrong.Qty, a.On, a.Seq, done)
+	m.forget(wrong)
 	if wrong.order != "" {
 		m.takeBack(wrong)
 	}
