@@ -15,7 +15,6 @@ const weeksAhead = 6
 // own.
 type ledger struct {
 	shop     inventory.Shop
-	scope    Scope
 	accounts map[string]*account
 	services []string
 	models   []string
@@ -47,32 +46,40 @@ type dated struct {
 	qty inventory.Quantity
 }
 
-func gather(shop inventory.Shop, scope Scope) ledger {
-	l := ledger{shop: shop, scope: scope, accounts: map[string]*account{}}
+// openLedger has an empty account of every item of the scope.
+func openLedger(shop inventory.Shop, scope Scope) ledger {
+	l := ledger{shop: shop, accounts: map[string]*account{}}
 	for _, i := range shop.Items {
 		if scope.holds(i) {
 			l.accounts[i.Code] = &account{item: i, settings: shop.Settings}
 		}
 	}
+	return l
+}
+
+// gather is all that a shop tells of the items of a scope.
+func gather(shop inventory.Shop, scope Scope) ledger {
+	l := openLedger(shop, scope)
 	for _, s := range shop.Services {
 		l.services = append(l.services, s.Code)
 	}
 	for _, m := range shop.Models {
 		l.models = append(l.models, m.Code)
 	}
-	l.shelf()
+	l.counted()
+	l.weighed()
 	l.offered()
 	l.moved()
 	l.bench()
 	for _, a := range l.accounts {
-		a.inOrder()
 		a.learn()
 	}
 	return l
 }
 
-// shelf is what was counted, the opening shelf being the first count.
-func (l ledger) shelf() {
+// counted is every item's counts by day, the opening shelf being the first. Of
+// two on a day the later in the book stands.
+func (l ledger) counted() {
 	for _, counts := range [][]inventory.Count{l.shop.Openings, l.shop.Counts} {
 		for _, c := range counts {
 			if a := l.accounts[c.Item]; a != nil {
@@ -80,6 +87,14 @@ func (l ledger) shelf() {
 			}
 		}
 	}
+	for _, a := range l.accounts {
+		slices.SortStableFunc(a.counts, func(x, y inventory.Count) int { return cmp.Compare(x.Date, y.Date) })
+		a.counts = lastOfEachDay(a.counts)
+	}
+}
+
+// weighed is the containers that the counts were made of.
+func (l ledger) weighed() {
 	for _, p := range l.shop.CountParts {
 		if a := l.accounts[p.Item]; a != nil {
 			if a.parts == nil {
@@ -102,6 +117,7 @@ func (l ledger) offered() {
 	for _, o := range l.shop.Offers {
 		if a := l.accounts[o.Item]; a != nil && o.PackQty > 0 && !slices.Contains(a.packs, o.PackQty) {
 			a.packs = append(a.packs, o.PackQty)
+			slices.Sort(a.packs)
 		}
 	}
 	for _, o := range l.shop.Orders {
@@ -128,6 +144,14 @@ func (l ledger) moved() {
 			a.other = append(a.other, dated{o.Date, o.Qty})
 		}
 	}
+	for _, a := range l.accounts {
+		byDay(a.received)
+		byDay(a.other)
+	}
+}
+
+func byDay(moves []dated) {
+	slices.SortStableFunc(moves, func(x, y dated) int { return cmp.Compare(x.on, y.on) })
 }
 
 // bench is what jobs were allowed and what their cards say, and what booked
@@ -162,6 +186,12 @@ func (l ledger) bench() {
 				a := l.accounts[b.Item]
 				a.coming = append(a.coming, a.allowed(b, day, &j))
 			}
+		}
+	}
+	for _, a := range l.accounts {
+		byDay(a.recorded)
+		for _, takings := range [][]taking{a.takings, a.coming} {
+			slices.SortStableFunc(takings, func(x, y taking) int { return cmp.Compare(x.on, y.on) })
 		}
 	}
 }
@@ -231,19 +261,6 @@ func (a *account) allowed(b inventory.BOMLine, on inventory.Date, j *inventory.J
 		t.variance += need * more * (1 - more)
 	}
 	return t
-}
-
-// inOrder sorts the account by day.
-func (a *account) inOrder() {
-	slices.SortStableFunc(a.counts, func(x, y inventory.Count) int { return cmp.Compare(x.Date, y.Date) })
-	a.counts = lastOfEachDay(a.counts)
-	for _, moves := range [][]dated{a.received, a.other, a.recorded} {
-		slices.SortStableFunc(moves, func(x, y dated) int { return cmp.Compare(x.on, y.on) })
-	}
-	for _, takings := range [][]taking{a.takings, a.coming} {
-		slices.SortStableFunc(takings, func(x, y taking) int { return cmp.Compare(x.on, y.on) })
-	}
-	slices.Sort(a.packs)
 }
 
 func lastOfEachDay(counts []inventory.Count) []inventory.Count {
