@@ -52,7 +52,8 @@ func (b bigBook) makers() map[string]iter.Seq[string] {
 		"suppliers": slices.Values([]string{"supplier,order_weekday,lead_days", "s0,mon,4", "s1,wed,8", "s2,fri,14"}),
 		"items":     b.itemRows, "offers": b.offerRows, "models": b.modelRows, "services": b.serviceRows, "bom": b.bomRows,
 		"units": b.unitRows, "readings": b.readingRows, "season": b.seasonRows, "jobs": b.jobRows, "job_use": b.useRows,
-		"stock": b.stockRows, "orders": b.orderRows, "counts": b.countRows,
+		"stock": b.stockRows, "orders": b.orderRows, "counts": b.countRows, "count_parts": b.partRows, "disposals": b.disposalRows,
+		"containers": slices.Values([]string{"container,name,item,tare_g,volume_ml", "can,Drip can,,180,5000", "jug,,item-0000,95.5,"}),
 	}
 }
 
@@ -124,13 +125,14 @@ func (b bigBook) serviceRows(yield func(string) bool) {
 }
 
 func (b bigBook) bomRows(yield func(string) bool) {
-	if !yield("service,model,item,qty,need,waste") {
+	if !yield("service,model,item,qty,need,waste,note") {
 		return
 	}
 	for m := range bigModels {
 		for k := range 30 {
 			service := family(m) + "-" + []string{"small", "middle", "full"}[k%3]
-			if !yield(fmt.Sprintf("%s,model-%02d,item-%04d,%d,%g,0.05", service, m, (m*37+k*11)%b.items, 1+k%2, 0.2+float64(k%5)/5)) {
+			note := []string{"", "as measured"}[k%2]
+			if !yield(fmt.Sprintf("%s,model-%02d,item-%04d,%d,%g,0.05,%s", service, m, (m*37+k*11)%b.items, 1+k%2, 0.2+float64(k%5)/5, note)) {
 				return
 			}
 		}
@@ -177,15 +179,15 @@ func (b bigBook) seasonRows(yield func(string) bool) {
 func (b bigBook) done(job int) bool { return job < b.jobs-b.jobs/20 }
 
 func (b bigBook) jobRows(yield func(string) bool) {
-	if !yield("job,unit,service,booked_on,bench_date,state,done_on") {
+	if !yield("job,unit,service,booked_on,bench_date,state,done_on,done_by") {
 		return
 	}
 	for j := range b.jobs {
 		on := bigStart + 1 + inventory.Date(j*7*b.weeks/b.jobs)
 		service := family(j%b.units%bigModels) + "-" + []string{"small", "middle", "full"}[j/b.units%3]
-		state := "booked,"
+		state := "booked,,"
 		if b.done(j) {
-			state = "done," + on.String()
+			state = "done," + on.String() + "," + []string{"Ann", "", "Ben"}[j%3]
 		}
 		if !yield(fmt.Sprintf("J%06d,unit-%05d,%s,%s,%s,%s", j, j%b.units, service, on-5, on, state)) {
 			return
@@ -243,9 +245,44 @@ func (b bigBook) countRows(yield func(string) bool) {
 	}
 	for week := 4; week < b.weeks; week += 4 {
 		for i := 0; i < b.items; i += 10 {
-			if !yield(fmt.Sprintf("item-%04d,%s,,%d,180,%d", i, bigStart+inventory.Date(7*week), 1180+i+week, 15+i%12)) {
+			line := fmt.Sprintf("item-%04d,%s,,%d,180,%d", i, bigStart+inventory.Date(7*week), 1180+i+week, 15+i%12)
+			if b.inParts(i) {
+				line = fmt.Sprintf("item-%04d,%s,,,,", i, bigStart+inventory.Date(7*week))
+			}
+			if !yield(line) {
 				return
 			}
+		}
+	}
+}
+
+// inParts: some counts are of a can on the scale and an open jug.
+func (b bigBook) inParts(item int) bool { return item%3 == 0 }
+
+func (b bigBook) partRows(yield func(string) bool) {
+	if !yield("item,date,number,container,qty,gross_g,temp_c,opened_on") {
+		return
+	}
+	for week := 4; week < b.weeks; week += 4 {
+		for i := 0; i < b.items; i += 10 {
+			on := bigStart + inventory.Date(7*week)
+			if b.inParts(i) && !(yield(fmt.Sprintf("item-%04d,%s,1,can,,%d,%d,", i, on, 1180+i+week, 15+i%12)) &&
+				yield(fmt.Sprintf("item-%04d,%s,2,,%d.5,,,%s", i, on, 100+week, on-7))) {
+				return
+			}
+		}
+	}
+}
+
+func (b bigBook) disposalRows(yield func(string) bool) {
+	if !yield("date,number,stream,moment,volume_ml,weight_g,carrier,document,note") {
+		return
+	}
+	for week := 2; week < b.weeks; week += 2 {
+		on := bigStart + inventory.Date(7*week)
+		if !yield(fmt.Sprintf("%s,1,oil,gathered,%d,,,,", on, 500+week)) ||
+			!yield(fmt.Sprintf("%s,2,solvent,handed-over,,%d.5,Dray and Daughter,W-%d,", on, 900+week, week)) {
+			return
 		}
 	}
 }

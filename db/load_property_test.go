@@ -196,9 +196,11 @@ func (p papers) until(day inventory.Date) papers {
 	}
 	filter("readings", func(c []string) bool { return c[1] <= limit })
 	filter("counts", func(c []string) bool { return c[1] <= limit })
-	filter("jobs", func(c []string) bool { // job,unit,service,booked_on,bench_date,state,done_on
+	filter("count_parts", func(c []string) bool { return c[1] <= limit })
+	filter("disposals", func(c []string) bool { return c[0] <= limit })
+	filter("jobs", func(c []string) bool { // job,unit,service,booked_on,bench_date,state,done_on,done_by
 		if c[6] > limit {
-			c[5], c[6] = "booked", ""
+			c[5], c[6], c[7] = "booked", "", ""
 		}
 		done[c[0]] = c[5] == "done"
 		return c[3] <= limit

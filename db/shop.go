@@ -48,8 +48,9 @@ func (r *reading) run() error {
 		return err
 	}
 	for _, part := range []func() error{
-		r.settings, r.suppliers, r.items, r.offers, r.kits, r.alternates, r.holidays, r.grooves, r.models, r.services, r.bom,
-		r.units, r.readings, r.season, r.jobs, r.setups, r.uses, r.lots, r.setAside, r.orders, r.counts, r.openings, r.receipts,
+		r.settings, r.suppliers, r.items, r.offers, r.kits, r.alternates, r.holidays, r.grooves, r.containers, r.models,
+		r.services, r.bom, r.units, r.readings, r.season, r.jobs, r.setups, r.uses, r.lots, r.setAside, r.orders, r.counts,
+		r.countParts, r.openings, r.onRecord, r.disposals,
 	} {
 		if err := part(); err != nil {
 			return fmt.Errorf("read workshop %d: %w", r.workshop, err)
@@ -183,6 +184,17 @@ func (r *reading) grooves() error {
 	})
 }
 
+const shopContainersSQL = `
+SELECT container, name, coalesce(item, ''), tare_g, coalesce(volume_ml, 0) FROM container WHERE workshop = @workshop ORDER BY container`
+
+func (r *reading) containers() error {
+	var c inventory.Container
+	return r.each(shopContainersSQL, []any{&c.Code, &c.Name, &c.Item, &c.TareG, &c.VolumeML}, func() error {
+		r.shop.Containers = append(r.shop.Containers, c)
+		return nil
+	})
+}
+
 const shopModelsSQL = `SELECT model, name, family FROM model WHERE workshop = @workshop ORDER BY model`
 
 func (r *reading) models() error {
@@ -208,12 +220,12 @@ func (r *reading) services() error {
 
 const shopBOMSQL = `
 SELECT service, model, item, coalesce(NULLIF(valid_from, '-infinity') - DATE '1970-01-01', 0),
-	coalesce(NULLIF(valid_to, 'infinity') - DATE '1970-01-01', 0), qty, need, waste
+	coalesce(NULLIF(valid_to, 'infinity') - DATE '1970-01-01', 0), qty, need, waste, coalesce(note, '')
 FROM bom_line WHERE workshop = @workshop ORDER BY service, model, item, valid_from`
 
 func (r *reading) bom() error {
 	var b inventory.BOMLine
-	return r.each(shopBOMSQL, []any{&b.Service, &b.Model, &b.Item, &b.From, &b.To, &b.Qty, &b.Need, &b.Waste}, func() error {
+	return r.each(shopBOMSQL, []any{&b.Service, &b.Model, &b.Item, &b.From, &b.To, &b.Qty, &b.Need, &b.Waste, &b.Note}, func() error {
 		r.shop.BOM = append(r.shop.BOM, b)
 		return nil
 	})

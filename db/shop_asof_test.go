@@ -31,7 +31,7 @@ func TestAShopHoldsWhatTheBookSays(t *testing.T) {
 	bench := openBench(t)
 	report := smallBook().load(t, bench)
 	got := bench.shop(t, report.Workshop.ID, on(time.March, 31))
-	flash, lead, hours := 176.0, 3, 6.0
+	flash, lead, hours, temp := 176.0, 3, 6.0, 20.0
 	want := inventory.Shop{
 		AsOf: on(time.March, 31),
 		Suppliers: []inventory.Supplier{
@@ -103,6 +103,8 @@ func TestAShopHoldsWhatTheBookSays(t *testing.T) {
 			{Order: "PO2", Item: "wiper-35", Supplier: "ravelin", Packs: 6, PackQty: 10, Price: 38_00, PlacedOn: on(time.February, 20), DueOn: on(time.February, 27)},
 		},
 		Counts: []inventory.Count{{Item: "oil-15", Date: on(time.February, 28), Qty: 17650}, {Item: "wiper-35", Date: on(time.February, 28), Qty: 9}},
+		CountParts: []inventory.CountPart{{Item: "oil-15", Date: on(time.February, 28), Qty: 17650,
+			Weighed: &inventory.Weighing{GrossG: 1710, TareG: 180, TempC: &temp}}},
 		Openings: []inventory.Count{{Item: "grease", Date: on(time.January, 1), Qty: 2500}, {Item: "kit-35", Date: on(time.January, 1), Qty: 2},
 			{Item: "oil-15", Date: on(time.January, 2), Qty: 9000}, {Item: "ring-10", Date: on(time.January, 1), Qty: 30}, {Item: "wiper-35", Date: on(time.January, 1), Qty: 12}},
 		Receipts: []inventory.Receipt{{Item: "grease", Date: on(time.January, 16), Qty: 5000}, {Item: "oil-15", Date: on(time.January, 16), Qty: 10000}},

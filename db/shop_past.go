@@ -88,7 +88,8 @@ const shopJobsSQL = `
 SELECT job, coalesce(unit, ''), coalesce(model, ''), services, coalesce(booked_on - DATE '1970-01-01', 0),
 	bench_date - DATE '1970-01-01', CASE WHEN open THEN 'booked' ELSE state END,
 	CASE WHEN open THEN 0 ELSE coalesce(done_on - DATE '1970-01-01', 0) END,
-	CASE WHEN open THEN 0 ELSE coalesce(cancelled_on - DATE '1970-01-01', 0) END
+	CASE WHEN open THEN 0 ELSE coalesce(cancelled_on - DATE '1970-01-01', 0) END,
+	CASE WHEN open THEN '' ELSE coalesce(done_by, '') END
 FROM (SELECT *, state = 'booked' OR done_on > @as_of OR coalesce(cancelled_on > @as_of,
 		state = 'no-show' AND bench_date > @as_of) AS open
 	FROM job WHERE workshop = @workshop) AS j
@@ -100,7 +101,7 @@ ORDER BY job`
 func (r *reading) jobs() error {
 	var j inventory.Job
 	return r.each(shopJobsSQL, []any{&j.Code, &j.Unit, &j.Model, &j.Services, &j.BookedOn, &j.BenchDate, &j.State, &j.DoneOn,
-		&j.CancelledOn}, func() error {
+		&j.CancelledOn, &j.DoneBy}, func() error {
 		if j.Model == "" {
 			j.Model = r.modelOf[j.Unit]
 		}
@@ -214,46 +215,6 @@ func (r *reading) orders() error {
 	return r.each(shopOrdersSQL, []any{&o.Order, &o.Item, &o.Supplier, &o.Packs, &o.PackQty, &o.Price, &o.PlacedOn, &o.DueOn, &o.ReceivedOn,
 		&o.ReceivedPacks, &o.ClosedOn}, func() error {
 		r.shop.Orders = append(r.shop.Orders, o)
-		return nil
-	})
-}
-
-const shopCountsSQL = `
-SELECT item, counted_on - DATE '1970-01-01', qty FROM item_count
-WHERE workshop = @workshop AND counted_on <= @as_of ORDER BY item, counted_on`
-
-func (r *reading) counts() error {
-	return r.countsOf(shopCountsSQL, &r.shop.Counts)
-}
-
-// The opening shelf of an item is all its lots, as of the last day one was
-// counted.
-const shopOpeningsSQL = `
-SELECT item, max(counted_on) - DATE '1970-01-01', sum(qty)::bigint FROM stock_row
-WHERE workshop = @workshop AND counted_on <= @as_of GROUP BY item ORDER BY item`
-
-func (r *reading) openings() error {
-	return r.countsOf(shopOpeningsSQL, &r.shop.Openings)
-}
-
-func (r *reading) countsOf(sql string, to *[]inventory.Count) error {
-	var c inventory.Count
-	return r.each(sql, []any{&c.Item, &c.Date, &c.Qty}, func() error {
-		*to = append(*to, c)
-		return nil
-	})
-}
-
-// Returns to a supplier count against what came on their day.
-const shopReceiptsSQL = `
-SELECT item, happened_on - DATE '1970-01-01', sum(CASE WHEN to_place = 'shelf' THEN qty ELSE -qty END)::bigint FROM movement
-WHERE workshop = @workshop AND 'supplier' IN (from_place, to_place) AND happened_on <= @as_of
-GROUP BY item, happened_on ORDER BY item, happened_on`
-
-func (r *reading) receipts() error {
-	var c inventory.Receipt
-	return r.each(shopReceiptsSQL, []any{&c.Item, &c.Date, &c.Qty}, func() error {
-		r.shop.Receipts = append(r.shop.Receipts, c)
 		return nil
 	})
 }

@@ -13,12 +13,13 @@ import (
 // reading or booking on, one of the fleet from the day it went into service.
 // Retirements to come are not known; units retired before are still there.
 // Prices, bills of materials and settings are those of now. The shelf itself,
-// lots and counts, is left out: movements are not part of a Shop. The shop is
-// not changed.
+// lots, counts and their containers, is left out: its movements are not part of
+// a Shop, only what came, what was thrown away or opened, and what jobs spoiled.
+// The shop is not changed.
 func (s Shop) Before(day Date) Shop {
 	past := s
 	past.AsOf = day
-	past.Lots, past.Counts, past.Openings = nil, nil, nil
+	past.Lots, past.Counts, past.CountParts, past.Openings = nil, nil, nil, nil
 	past.Jobs = s.jobsBefore(day)
 	done := map[string]bool{}
 	seen := map[string]bool{}
@@ -48,6 +49,9 @@ func (s Shop) Before(day Date) Shop {
 		past.Orders = append(past.Orders, o)
 	}
 	past.Receipts = slices.DeleteFunc(slices.Clone(s.Receipts), func(r Receipt) bool { return r.Date >= day })
+	past.Others = slices.DeleteFunc(slices.Clone(s.Others), func(m OtherMove) bool { return m.Date >= day })
+	past.Spoils = slices.DeleteFunc(slices.Clone(s.Spoils), func(s Spoiled) bool { return s.Date >= day })
+	past.Disposals = slices.DeleteFunc(slices.Clone(s.Disposals), func(d Disposal) bool { return d.Date >= day })
 	return past
 }
 
@@ -58,7 +62,7 @@ func (s Shop) jobsBefore(day Date) []Job {
 			continue
 		}
 		if end := j.EndedOn(); j.State != Booked && end >= day {
-			j.State, j.DoneOn, j.CancelledOn = Booked, 0, 0
+			j.State, j.DoneOn, j.CancelledOn, j.DoneBy = Booked, 0, 0, ""
 		}
 		known = append(known, j)
 	}

@@ -20,8 +20,8 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 			{Code: "to go", Holder: Fleet, InService: day - 300, Retired: day + 1},
 		},
 		Jobs: []Job{
-			{Code: "done", Unit: "hire", BookedOn: day - 9, BenchDate: day - 2, State: Done, DoneOn: day - 1},
-			{Code: "done later", Unit: "guest seen", BookedOn: day - 3, BenchDate: day - 1, State: Done, DoneOn: day},
+			{Code: "done", Unit: "hire", BookedOn: day - 9, BenchDate: day - 2, State: Done, DoneOn: day - 1, DoneBy: "Ann"},
+			{Code: "done later", Unit: "guest seen", BookedOn: day - 3, BenchDate: day - 1, State: Done, DoneOn: day, DoneBy: "Ann"},
 			{Code: "booked today", BookedOn: day, BenchDate: day + 1, State: Done, DoneOn: day + 1},
 			{Code: "cancelled later", BookedOn: day - 5, BenchDate: day + 2, State: Cancelled},
 			{Code: "cancelled before", BookedOn: day - 5, BenchDate: day + 2, State: Cancelled, CancelledOn: day - 1},
@@ -41,6 +41,13 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 		},
 		Setups:   []Setup{{Job: "done", On: day - 1}, {Job: "done", On: day, After: true}},
 		Receipts: []Receipt{{Item: "seal", Date: day - 4}, {Item: "seal", Date: day}},
+
+		Counts:     []Count{{Item: "oil", Date: day - 1}},
+		CountParts: []CountPart{{Item: "oil", Date: day - 1, Number: 1}},
+		Others:     []OtherMove{{Item: "oil", Date: day - 1}, {Item: "oil", Date: day}},
+		Spoils:     []Spoiled{{Job: "done", Item: "oil", Date: day - 1}, {Job: "done", Item: "oil", Date: day}},
+		Disposals:  []Disposal{{Date: day - 1, Number: 1}, {Date: day, Number: 1}},
+		Containers: []Container{{Code: "can"}},
 	}
 	before := shop.Before(day)
 	states := map[string]JobState{}
@@ -56,6 +63,9 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 	for _, j := range before.Jobs {
 		if open := j.State == Booked; open && !j.CancelledOn.IsZero() {
 			t.Errorf("job %s is booked and called off on %s", j.Code, j.CancelledOn)
+		}
+		if named := j.DoneBy != ""; named != (j.Code == "done") {
+			t.Errorf("job %s was done by %q", j.Code, j.DoneBy)
 		}
 	}
 	if len(before.Setups) != 1 || before.Setups[0].After {
@@ -82,6 +92,13 @@ func TestAMorningKnowsWhatTheEveningBeforeKnew(t *testing.T) {
 	}
 	if len(before.Orders) != 4 || before.Orders[1].ReceivedPacks != 0 || before.Orders[0].ReceivedPacks != 3 {
 		t.Errorf("orders %v, expected one received and one coming", before.Orders)
+	}
+	if len(before.Others) != 1 || len(before.Spoils) != 1 || len(before.Disposals) != 1 || len(before.Containers) != 1 {
+		t.Errorf("others %v, spoiled %v, disposals %v, containers %v, expected those of the day before and every container",
+			before.Others, before.Spoils, before.Disposals, before.Containers)
+	}
+	if len(before.Counts) > 0 || len(before.CountParts) > 0 {
+		t.Errorf("counts %v of %v, expected none: the shelf is left out", before.Counts, before.CountParts)
 	}
 	if len(before.Receipts) != 1 || before.AsOf != day || len(shop.Jobs) != 10 || shop.Orders[1].ReceivedPacks != 3 {
 		t.Errorf("receipts %v as of %s; the shop itself must not change", before.Receipts, before.AsOf)
