@@ -55,7 +55,6 @@ func TestWhatPeopleReadIsAsApproved(t *testing.T) {
 		"orders.txt":   textOf(t, SupplierOrder(p, p.Orders[0]), SupplierOrder(p, p.Orders[1]), SupplierOrder(p, p.Orders[2])),
 		"kits.txt":     textOf(t, KitTable(p)),
 		"why.txt":      textOf(t, Why(p)),
-		"oil.txt":      textOf(t, OilTables(p)...),
 		"demand.txt":   textOf(t, DemandTable(p)),
 		"arrivals.txt": textOf(t, Arrivals(p)),
 		"curve.txt":    textOf(t, Curve(p)),

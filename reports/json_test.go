@@ -14,7 +14,7 @@ import (
 
 // documents are the four JSON documents of a plan.
 var documents = map[string]func(plan.Plan) ([]byte, error){
-	"forecast": ForecastJSON, "plan": PlanJSON, "kits": KitsJSON, "oil": OilJSON,
+	"forecast": ForecastJSON, "plan": PlanJSON, "kits": KitsJSON, "oil": func(p plan.Plan) ([]byte, error) { return OilJSON(p.Oil) },
 }
 
 func TestDocumentsAreAsApproved(t *testing.T) {
@@ -61,9 +61,18 @@ var keys = []struct{ document, path, keys string }{
 	{"kits", "", "as_of workshop schema jobs bench"},
 	{"kits", "jobs", "job bench_date service model unit state lines"},
 	{"kits", "jobs lines", "item need_qty probability set_aside from_free from_order arrives_on from_kit alternate short"},
-	{"oil", "", "as_of workshop schema periods by_service"},
-	{"oil", "periods", "item from to opening received closing drawn standard recorded unrecorded over_standard sigma z ewma cusum_high cusum_low signal"},
-	{"oil", "by_service", "item service jobs standard_per_job estimated_per_job low high"},
+	{"oil", "", "as_of workshop schema periods by_service by_model by_person episodes blame alike changes sentences counted_once limits"},
+	{"oil", "periods", "item from to opening received closing drawn standard recorded unrecorded over_standard sigma z ewma cusum_high cusum_low signal " +
+		"other jobs unrecorded_sigma over_standard_sigma unrecorded_cost over_standard_cost fresh findings"},
+	{"oil", "by_service", "item service jobs standard_per_job estimated_per_job low high known"},
+	{"oil", "by_model", "item model jobs standard_per_job estimated_per_job low high known"},
+	{"oil", "by_person", "item person jobs standard_per_job estimated_per_job low high known"},
+	{"oil", "episodes", "item direction began first last ended once per_week money"},
+	{"oil", "blame", "item by code prob extra share run_up run_prob"},
+	{"oil", "alike", "item by a b correlation weigh_on jobs_a jobs_b"},
+	{"oil", "changes", "item service model from to per_job low high jobs periods"},
+	{"oil", "sentences", "item text"},
+	{"oil", "limits", "lambda width k h run_length"},
 }
 
 func TestDocumentsHaveTheKeysTheyPromise(t *testing.T) {

@@ -6,106 +6,143 @@ import (
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
-	"circlip/reports/plan"
 )
 
-// Oil is what left the shelf of every fluid between two counts, against what
-// the job cards say and what the bill of materials allows.
-func Oil(p plan.Plan) Sheet {
-	s := Sheet{
-		Key: "oil", Name: "Oil",
-		Title: fmt.Sprintf("Where the oil went · %s · %s", p.Workshop, longDay(p.AsOf)),
-		Notes: []string{
-			"Drawn is what left the shelf by the counts; recorded is what the job cards say; standard is what the bill of materials allows the jobs done.",
-			"Unrecorded = drawn - recorded: it left the shelf and stands on no card. Over standard = recorded - standard: cards that took more than the bill allows; below zero, less.",
-		},
-		Columns: []Column{
-			{Name: "Fluid"},
-			{Name: "Code", Rank: 5},
-			{Name: "After", Kind: DateKind, Rank: 1},
-			{Name: "Until", Kind: DateKind},
-			{Name: "Unit"},
-			{Name: "Jobs", Kind: CountKind, Rank: 2},
-			{Name: "Opening", Kind: QuantityKind, Rank: 3},
-			{Name: "Received", Kind: QuantityKind, Rank: 3},
-			{Name: "Closing", Kind: QuantityKind, Rank: 3},
-			{Name: "Drawn", Kind: QuantityKind},
-			{Name: "Standard", Kind: QuantityKind},
-			{Name: "Recorded", Kind: QuantityKind},
-			{Name: "Unrecorded", Kind: QuantityKind},
-			{Name: "Over standard", Kind: QuantityKind},
-		},
-		Empty: "No fluid has been counted twice yet. Weigh or measure the oils and greases today and again in a few weeks, and write both into the book's table counts: from then on this sheet says where they went.",
-	}
-	items := make(map[string]inventory.Item, len(p.Items))
-	for _, i := range p.Items {
-		items[i.Item.Code] = i.Item
-	}
-	for _, period := range p.Oil {
-		item, known := items[period.Item]
-		if !known {
-			item = inventory.Item{Code: period.Item, Measure: inventory.Millilitre}
+// Names of columns that formulas, charts and the terminal go by.
+const (
+	untilColumn      = "Until"
+	otherColumn      = "Other"
+	drawnColumn      = "Drawn"
+	standardColumn   = "Standard"
+	recordedColumn   = "Recorded"
+	unrecordedColumn = "Unrecorded"
+	overColumn       = "Over standard"
+	signalColumn     = "Signal"
+)
+
+// things are what the items of a scope are called.
+type things struct{ key, name, where, one, column, empty string }
+
+// thingsOf are the words for fluids, or those for pieces.
+func thingsOf(s audit.Scope) things {
+	if s == audit.Parts {
+		return things{
+			key: "parts", name: "Parts", where: "Where the parts went", one: "part", column: "Part",
+			empty: "No part has been counted twice yet. Count the seals, rings and hardware today and again in a few weeks, with circlip count sheet or in the book's table counts: from then on this sheet says where they went.",
 		}
-		q := func(q inventory.Quantity) Cell { return Measured(q, item.Measure) }
-		s.Rows = append(s.Rows, Row{Cells: []Cell{
-			Words(itemName(item)), Words(item.Code), Day(period.From), Day(period.To), Words(string(item.Measure)), Counted(period.Jobs),
-			q(period.Opening), q(period.Received), q(period.Closing),
-			q(period.Drawn()).With(Formula{Add: []string{"Opening", "Received"}, Less: []string{"Closing"}}),
-			q(period.Standard), q(period.Recorded),
-			q(period.Unrecorded()).With(Formula{Add: []string{"Drawn"}, Less: []string{"Recorded"}}),
-			q(period.OverStandard()).With(Formula{Add: []string{"Recorded"}, Less: []string{"Standard"}}),
-		}})
 	}
+	return things{
+		key: "oil", name: "Oil", where: "Where the oil went", one: "fluid", column: "Fluid",
+		empty: "No fluid has been counted twice yet. Weigh or measure the oils and greases today and again in a few weeks, with circlip count sheet or in the book's table counts: from then on this sheet says where they went.",
+	}
+}
+
+// oilTitle names a sheet's subject, the workshop and the day.
+func oilTitle(what string, a audit.Audit) string {
+	return fmt.Sprintf("%s · %s · %s", what, a.Workshop, longDay(a.AsOf))
+}
+
+// Oil is what left the shelf between two counts for the reorder workbook: the
+// sentences of what has a signal, then every period against what the job cards
+// say and what the bill of materials allows.
+func Oil(a audit.Audit) Sheet {
+	whole := OilPeriods(a)
+	of := thingsOf(a.Scope)
+	s := picked(whole, of.column, "Code", "After", untilColumn, "Unit", "Jobs", "Opening", "Received", otherColumn, "Closing",
+		drawnColumn, standardColumn, recordedColumn, unrecordedColumn, overColumn, signalColumn)
+	s.Key, s.Name, s.Title = of.key, of.name, oilTitle(of.where, a)
+	s.Notes = append(signalSentences(a), whole.Notes...)
 	return s
 }
 
-// periodsTold is how many periods of each fluid a narrow page tells.
-const periodsTold = 3
-
-// OilTables is Oil for a narrow page, in two tables: what left the shelf by
-// the counts, and what the jobs account for, in the latest periods.
-func OilTables(p plan.Plan) []Sheet {
-	all := len(p.Oil)
-	p.Oil = latest(p.Oil, periodsTold)
-	whole := Oil(p)
-	if len(p.Oil) < all {
-		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d periods of each fluid. The workbook and circlip oil --json have all.", periodsTold))
+// OilSheets is the whole audit for a workbook and a page, the answers first:
+// the summary, who takes it, what the bill should say, what may explain a
+// period, every period, the charts, and how each figure is reckoned.
+func OilSheets(a audit.Audit) []Sheet {
+	sheets := []Sheet{OilSummary(a), OilUse(a), OilAlike(a), OilChanges(a), OilFindings(a), OilPeriods(a)}
+	for _, of := range a.Items {
+		sheets = append(sheets, OilChart(a, of))
 	}
-	counted := whole.only("Fluid", "Unit", "Until", "Opening", "Received", "Closing", "Drawn")
-	jobs := whole.only("Fluid", "Unit", "Until", "Standard", "Recorded", "Unrecorded", "Over standard")
-	jobs.Title, jobs.Notes = "What the jobs account for", nil
-	return []Sheet{counted, jobs}
+	return append(sheets, OilNotes(a))
 }
 
-// latest keeps the last so many periods of each item, in their order.
-func latest(periods []audit.Period, most int) []audit.Period {
-	var kept []audit.Period
-	told := map[string]int{}
-	for _, period := range slices.Backward(periods) {
-		if told[period.Item]++; told[period.Item] <= most {
-			kept = append(kept, period)
+// periodsTold is how many periods of each item a narrow page tells.
+const periodsTold = 3
+
+// OilTables is the audit for a terminal: the sentences, who takes it, and the
+// latest periods in tables that find room side by side with a name.
+func OilTables(a audit.Audit) []Sheet {
+	tables := []Sheet{OilSummary(a)}
+	if len(a.Items) == 0 {
+		return tables
+	}
+	for _, s := range []Sheet{useTable(a), alikeTable(a), changeTable(a), OilFindings(latest(a, periodsTold))} {
+		if len(s.Rows) > 0 {
+			tables = append(tables, s)
 		}
 	}
-	slices.Reverse(kept)
-	return kept
+	return append(tables, periodTables(a)...)
+}
+
+// periodTables are the latest periods: the counts, what the jobs account for,
+// how sure that is, and the charts.
+func periodTables(a audit.Audit) []Sheet {
+	shown := latest(a, periodsTold)
+	whole := OilPeriods(shown)
+	if left := periodsOf(a) - periodsOf(shown); left > 0 {
+		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d periods of each %s. The workbook and --json have all.", periodsTold, thingsOf(a.Scope).one))
+	}
+	name := thingsOf(a.Scope).column
+	table := func(title string, columns ...string) Sheet {
+		s := whole.only(append([]string{name, "Unit", untilColumn}, columns...)...)
+		s.Title, s.Notes = title, nil
+		return s
+	}
+	counted := table("What left the shelf by the counts", "Opening", "Received", otherColumn, "Closing", drawnColumn)
+	counted.Notes = whole.Notes
+	return []Sheet{
+		counted,
+		table("What the jobs account for", standardColumn, recordedColumn, unrecordedColumn, overColumn),
+		table("How sure that is, and what it is worth", "Unrecorded ±", "Unrecorded cost", "Over standard ±", "Over standard cost"),
+		table("Where the charts stand, in sigmas", "Sigma", "z", "EWMA", "CUSUM high", "CUSUM low", signalColumn),
+	}
+}
+
+// latest is the audit with the last so many periods of each item alone.
+func latest(a audit.Audit, most int) audit.Audit {
+	a.Items = slices.Clone(a.Items)
+	for i, of := range a.Items {
+		from := max(0, len(of.Periods)-most)
+		a.Items[i].Periods = of.Periods[from:]
+		a.Items[i].Marks = of.Marks[min(from, len(of.Marks)):]
+	}
+	return a
+}
+
+// periodsOf counts the periods of all items.
+func periodsOf(a audit.Audit) int {
+	n := 0
+	for _, of := range a.Items {
+		n += len(of.Periods)
+	}
+	return n
 }
 
 // only is the sheet with the named columns and no others, for the terminal,
 // which shows values and not formulas.
 func (s Sheet) only(names ...string) Sheet {
-	kept := s
-	kept.Columns, kept.Rows = nil, make([]Row, len(s.Rows))
-	for i, r := range s.Rows {
-		kept.Rows[i] = Row{Strong: r.Strong}
-	}
-	for _, name := range names {
-		at := s.column(name)
-		column := s.Columns[at]
-		column.Rank = 0
-		kept.Columns = append(kept.Columns, column)
-		for i, r := range s.Rows {
-			kept.Rows[i].Cells = append(kept.Rows[i].Cells, r.Cells[at])
-		}
+	kept := picked(s, names...)
+	for i := range kept.Columns {
+		kept.Columns[i].Rank = 0
 	}
 	return kept
+}
+
+// measured is an amount that was computed, in an item's measure, as finely as
+// its quantities are told.
+func measured(x float64, m inventory.Measure) Cell {
+	if m == inventory.Each {
+		return Figure(x, 2)
+	}
+	return Figure(x, 1)
 }

@@ -8,20 +8,37 @@ import (
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
-	"circlip/reports/plan"
 	"circlip/testdata/golden/plans"
 )
 
-// Eight figures a period do not fit 80 columns beside a fluid's name: two
+func TestTheAuditIsAsApproved(t *testing.T) {
+	none := audit.Audit{Workshop: "Larchfell Bike Park", AsOf: plans.AsOf, Currency: euro, Once: []string{"OIL-LL20"}}
+	noParts := none
+	noParts.Scope, noParts.Once = audit.Parts, nil
+	texts := map[string]string{
+		"oil.txt":        textOf(t, OilTables(plans.Audit())...),
+		"oil-parts.txt":  textOf(t, OilTables(plans.PartsAudit())...),
+		"oil-sheets.txt": textOf(t, OilSheets(plans.Audit())...),
+		"oil-none.txt":   textOf(t, append(OilTables(none), OilSheets(noParts)...)...),
+	}
+	for name, text := range texts {
+		t.Run(name, func(t *testing.T) {
+			golden(t, name, text)
+			fitsTheTerminal(t, text)
+		})
+	}
+}
+
+// So many figures a period do not fit 80 columns beside a fluid's name: several
 // tables carry them all, and none is left out at this width.
 func TestOilTablesCarryEveryFigure(t *testing.T) {
-	p := plans.Plan()
-	whole := Oil(p)
-	tables := OilTables(p)
-	for _, name := range []string{"Opening", "Received", "Closing", "Drawn", "Standard", "Recorded", "Unrecorded", "Over standard"} {
-		at := slices.IndexFunc(tables, func(s Sheet) bool {
-			return slices.ContainsFunc(s.Columns, func(c Column) bool { return c.Name == name })
-		})
+	a := latest(plans.Audit(), periodsTold)
+	whole, tables := OilPeriods(a), periodTables(a)
+	for _, name := range []string{
+		"Opening", "Received", otherColumn, "Closing", drawnColumn, standardColumn, recordedColumn, unrecordedColumn, overColumn,
+		"Unrecorded ±", "Over standard ±", "Unrecorded cost", "Over standard cost", "Sigma", "z", "EWMA", "CUSUM high", "CUSUM low", signalColumn,
+	} {
+		at := slices.IndexFunc(tables, func(s Sheet) bool { return s.column(name) >= 0 })
 		if at < 0 {
 			t.Errorf("no table has the column %s", name)
 			continue
@@ -32,12 +49,8 @@ func TestOilTablesCarryEveryFigure(t *testing.T) {
 			}
 		}
 	}
-	var out strings.Builder
-	if err := Text(&out, tables...); err != nil {
-		t.Fatal(err)
-	}
-	if strings.Contains(out.String(), "Not shown") {
-		t.Errorf("a column found no room at 80 columns:\n%s", out.String())
+	if text := textOf(t, OilTables(plans.Audit())...); strings.Contains(text, "Not shown") {
+		t.Errorf("a column found no room at 80 columns:\n%s", text)
 	}
 }
 
@@ -53,18 +66,20 @@ func TestOilTablesTellTheLatestPeriods(t *testing.T) {
 	}
 	for _, r := range rows {
 		t.Run(r.rule, func(t *testing.T) {
-			p := plan.Plan{AsOf: plans.AsOf, Currency: euro}
-			for _, item := range []string{"A", "B"} {
-				for n := range r.periods[item] {
-					p.Oil = append(p.Oil, audit.Period{Item: item, To: plans.AsOf + inventory.Date(n)})
+			a := audit.Audit{AsOf: plans.AsOf, Currency: euro}
+			for _, code := range []string{"A", "B"} {
+				of := audit.ItemAudit{Item: inventory.Item{Code: code, Measure: inventory.Gram}}
+				for n := range r.periods[code] {
+					of.Periods = append(of.Periods, audit.Period{Item: code, To: plans.AsOf + inventory.Date(n)})
 				}
+				a.Items = append(a.Items, of)
 			}
-			all := len(p.Oil)
-			tables := OilTables(p)
+			all := periodsOf(a)
+			tables := periodTables(a)
 			for _, s := range tables {
 				var told []string
 				for _, row := range s.Rows {
-					told = append(told, fmt.Sprintf("%s%d", row.Cells[0], row.Cells[2].Date()-plans.AsOf))
+					told = append(told, fmt.Sprintf("%s%d", row.Cells[0], row.Cells[s.column(untilColumn)].Date()-plans.AsOf))
 				}
 				if got := strings.Join(told, " "); got != r.told {
 					t.Errorf("%s: found %s, expected %s", s.Title, got, r.told)
@@ -73,8 +88,8 @@ func TestOilTablesTellTheLatestPeriods(t *testing.T) {
 			if noted := strings.Contains(textOf(t, tables...), "The latest 3 periods of each fluid."); noted != r.note {
 				t.Errorf("found the note on what is left out: %t, expected %t", noted, r.note)
 			}
-			if len(p.Oil) != all {
-				t.Errorf("the plan has %d periods left of %d, expected it unchanged", len(p.Oil), all)
+			if periodsOf(a) != all {
+				t.Errorf("the audit has %d periods left of %d, expected it unchanged", periodsOf(a), all)
 			}
 		})
 	}

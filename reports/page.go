@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"circlip/inventory"
-	"circlip/inventory/audit"
 	"circlip/reports/plan"
 )
 
@@ -43,7 +42,7 @@ func Page(p plan.Plan) string {
 	pageShort(&out, p)
 	section("To chase", "  - ", clipped(chaseSentences(p), pageWatched)...)
 	section("Ageing out", "  - ", clipped(ageingSentences(p), pageWatched)...)
-	section("Oil and grease", "  - ", oilSentences(p)...)
+	section("Oil and grease", "  - ", oilSentences(p.Oil)...)
 	if len(p.Curve) > 1 {
 		section("What readiness costs", "  ", curveSentence)
 		pageCurve(&out, p)
@@ -250,67 +249,6 @@ func oftenOf(p float64) string {
 		return "fewer than 1 %"
 	}
 	return fmt.Sprintf("%.0f %%", min(100*p, 99))
-}
-
-// oilSentences tell the latest period of each fluid, the most unrecorded
-// first.
-func oilSentences(p plan.Plan) []string {
-	latest := latestPeriods(p)
-	if len(latest) == 0 {
-		return []string{"No fluid has been counted twice yet. Count oil and grease today and again in a few weeks; from then on this page says where they went."}
-	}
-	var sentences []string
-	for _, f := range latest {
-		sentences = append(sentences, f.sentence())
-	}
-	return clipped(sentences, pageFluids)
-}
-
-// fluid is an item and its latest period between counts.
-type fluid struct {
-	inventory.Item
-	audit.Period
-}
-
-// latestPeriods picks the last period of each fluid: where oil went last month
-// can still be asked about.
-func latestPeriods(p plan.Plan) []fluid {
-	last := map[string]audit.Period{}
-	for _, period := range p.Oil {
-		if period.To > last[period.Item].To {
-			last[period.Item] = period
-		}
-	}
-	var latest []fluid
-	for _, i := range p.Items {
-		if period, counted := last[i.Item.Code]; counted {
-			latest = append(latest, fluid{i.Item, period})
-		}
-	}
-	slices.SortStableFunc(latest, func(a, b fluid) int { return int(b.Unrecorded() - a.Unrecorded()) })
-	return latest
-}
-
-// sentence tells the two differences of a period in words, each in the
-// direction in which it went.
-func (f fluid) sentence() string {
-	q := func(q inventory.Quantity) string { return quantity(q, f.Measure) }
-	s := fmt.Sprintf("%s, %s to %s: %s left the shelf, ", itemName(f.Item), shortDay(f.From), shortDay(f.To), q(f.Drawn()))
-	switch missing := f.Unrecorded(); {
-	case missing > 0:
-		s += q(missing) + " of it on no job card"
-	case missing < 0:
-		s += q(-missing) + " less than the job cards say"
-	default:
-		s += "all of it on job cards"
-	}
-	switch over := f.OverStandard(); {
-	case over > 0:
-		s += fmt.Sprintf("; the cards of %s took %s more than the standard", plural(f.Jobs, "job", "jobs"), q(over))
-	case over < 0:
-		s += fmt.Sprintf("; the cards of %s took %s less than the standard", plural(f.Jobs, "job", "jobs"), q(-over))
-	}
-	return s + "."
 }
 
 // otherWarnings are those that tell of no limit: limits have a section of their

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"circlip/inventory"
-	"circlip/inventory/audit"
 	"circlip/reports/plan"
 	"circlip/testdata/golden/plans"
 )
@@ -141,50 +140,6 @@ func TestThePageGivesTheHourBesideTheDay(t *testing.T) {
 				t.Errorf("expected %q in the table, found:\n%s", r.want, page)
 			}
 		})
-	}
-}
-
-func TestThePageSaysWhereTheOilWent(t *testing.T) {
-	oil := inventory.Item{Code: "O", Name: "Damper oil", Measure: inventory.Millilitre}
-	begin := "Damper oil, Fri 19 Feb to Mon 1 Mar: 100.0 ml left the shelf, "
-	rows := []struct {
-		rule               string
-		recorded, standard inventory.Quantity
-		jobs               int
-		want               string
-	}{
-		{"all of it on the cards, as the bill allows", 1000, 1000, 4, "all of it on job cards."},
-		{"some on no card", 850, 850, 4, "15.0 ml of it on no job card."},
-		{"more on the cards than left the shelf", 1100, 1100, 4, "10.0 ml less than the job cards say."},
-		{"cards above the standard", 1000, 900, 4, "all of it on job cards; the cards of 4 jobs took 10.0 ml more than the standard."},
-		{"cards below the standard, of one job", 1000, 1005, 1, "all of it on job cards; the cards of 1 job took 0.5 ml less than the standard."},
-	}
-	for _, r := range rows {
-		t.Run(r.rule, func(t *testing.T) {
-			period := audit.Period{Item: "O", From: plans.AsOf - 10, To: plans.AsOf, Opening: 1500, Closing: 500, Recorded: r.recorded, Standard: r.standard, Jobs: r.jobs}
-			p := plan.Plan{Items: []plan.Item{{Item: oil}}, Oil: []audit.Period{period}}
-			if got := oilSentences(p); len(got) != 1 || got[0] != begin+r.want {
-				t.Errorf("found %q, expected %q", got, begin+r.want)
-			}
-		})
-	}
-}
-
-func TestThePageTellsTheLatestPeriodOfEachFluidMostMissingFirst(t *testing.T) {
-	var p plan.Plan
-	for _, code := range []string{"A", "B"} {
-		p.Items = append(p.Items, plan.Item{Item: inventory.Item{Code: code, Measure: inventory.Gram}})
-		for period := range 3 {
-			missing := inventory.Quantity(100 * (period + 1))
-			if code == "B" {
-				missing *= 2
-			}
-			p.Oil = append(p.Oil, audit.Period{Item: code, From: plans.AsOf + inventory.Date(period), To: plans.AsOf + inventory.Date(period+1), Opening: missing})
-		}
-	}
-	got := oilSentences(p)
-	if len(got) != 2 || !strings.HasPrefix(got[0], "B, Wed 3 Mar to Thu 4 Mar: 60.0 g") || !strings.HasPrefix(got[1], "A, Wed 3 Mar to Thu 4 Mar: 30.0 g") {
-		t.Errorf("found %q, expected the last period of B, then that of A", got)
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 
 // allSheets are those of a plan.
 func allSheets(p plan.Plan) []Sheet {
-	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p), Demand(p), Arrivals(p), Curve(p), Limits(p), Forward(p), Chase(p), Ageing(p), KitLines(p, ""), Calendar(p)}
+	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p.Oil), Demand(p), Arrivals(p), Curve(p), Limits(p), Forward(p), Chase(p), Ageing(p), KitLines(p, ""), Calendar(p)}
 	sheets = append(sheets, OrderSheets(p)...)
 	return sheets
 }

@@ -97,7 +97,7 @@ func TestOnesStandUnderOnes(t *testing.T) {
 func TestAnEmptySheetSaysWhatToDoNext(t *testing.T) {
 	var none plan.Plan
 	none.AsOf, none.Currency = plans.AsOf, euro
-	for _, s := range []Sheet{Summary(none), SupplierOrder(none, plan.Order{}), Kits(none), KitTable(none), KitLines(none, ""), Calendar(none), Why(none), Oil(none), Demand(none), DemandTable(none), Arrivals(none), Curve(none)} {
+	for _, s := range []Sheet{Summary(none), SupplierOrder(none, plan.Order{}), Kits(none), KitTable(none), KitLines(none, ""), Calendar(none), Why(none), Oil(none.Oil), Demand(none), DemandTable(none), Arrivals(none), Curve(none)} {
 		text := textOf(t, s)
 		if s.Empty == "" || !strings.Contains(strings.Join(strings.Fields(text), " "), s.Empty) {
 			t.Errorf("sheet %s: expected %q in:\n%s", s.Key, s.Empty, text)
@@ -146,8 +146,8 @@ func poisoned() plan.Plan {
 
 func TestNothingTypedReachesTheTerminalAsACommand(t *testing.T) {
 	p := poisoned()
-	sheets := []Sheet{Summary(p), Kits(p), KitTable(p), KitLines(p, ""), Calendar(withBench(p)), Why(p), Oil(p), Demand(p), DemandTable(p), Arrivals(p), Curve(p)}
-	sheets = slices.Concat(sheets, OilTables(p), OrderSheets(p))
+	sheets := []Sheet{Summary(p), Kits(p), KitTable(p), KitLines(p, ""), Calendar(withBench(p)), Why(p), Oil(p.Oil), Demand(p), DemandTable(p), Arrivals(p), Curve(p)}
+	sheets = slices.Concat(sheets, OilTables(p.Oil), OrderSheets(p))
 	fitsTheTerminal(t, textOf(t, sheets...))
 	fitsTheTerminal(t, Page(p))
 }

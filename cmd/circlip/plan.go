@@ -86,7 +86,10 @@ func (c forecastCommand) Run(s *session) error {
 type oilCommand struct{}
 
 func (oilCommand) Run(s *session) error {
-	return s.show(reports.OilJSON, reports.OilTables)
+	return s.show(
+		func(p plan.Plan) ([]byte, error) { return reports.OilJSON(p.Oil) },
+		func(p plan.Plan) []reports.Sheet { return reports.OilTables(p.Oil) },
+	)
 }
 
 // show plans and prints one part of the plan, as JSON or as sheets.

@@ -129,10 +129,10 @@ func (o *Outlook) protected() float64 {
 // besides starts what needs nothing of the forecast: the kits of the booked
 // jobs, with the needs that were learnt of what is not always taken, and the oil, held to the book's bill of
 // materials. It is there when it is asked for.
-func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan []audit.Period) {
-	kits, fluids = make(chan []inventory.JobKit, 1), make(chan []audit.Period, 1)
+func besides(taught, book inventory.Shop) (kits chan []inventory.JobKit, fluids chan audit.Audit) {
+	kits, fluids = make(chan []inventory.JobKit, 1), make(chan audit.Audit, 1)
 	go func() { kits <- inventory.Kits(certain(taught, book)) }()
-	go func() { fluids <- audit.Periods(book) }()
+	go func() { fluids <- audit.Of(book, audit.Fluids) }()
 	return kits, fluids
 }
 

@@ -42,7 +42,7 @@ type Plan struct {
 	Expiring  []Expiring // lots that will age out
 	Kits      []inventory.JobKit
 	Bench     []inventory.BenchDay
-	Oil       []audit.Period
+	Oil       audit.Audit // of the fluids
 	Warnings  []string
 }
 

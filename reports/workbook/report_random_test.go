@@ -95,7 +95,8 @@ func drawPlan(t *rapid.T) plan.Plan {
 			Week: []plan.Demand{plans.Poisson(float64(draw("mean", 9)))},
 			Why:  []plan.Cause{{Cause: plan.ForBooked, Qty: inventory.Quantity(draw("cause", 1e6))}},
 		})
-		p.Oil = append(p.Oil, audit.Period{Item: of.Code, From: p.AsOf - 9, To: p.AsOf, Opening: inventory.Quantity(draw("opening", 1e6)), Closing: inventory.Quantity(draw("closing", 1e6))})
+		period := audit.Period{Item: of.Code, From: p.AsOf - 9, To: p.AsOf, Opening: inventory.Quantity(draw("opening", 1e6)), Closing: inventory.Quantity(draw("closing", 1e6))}
+		p.Oil.Items = append(p.Oil.Items, audit.ItemAudit{Item: of, Periods: []audit.Period{period}, Marks: make([]audit.Mark, 1)})
 		p.Kits = append(p.Kits, inventory.JobKit{
 			Job: typed.Draw(t, "job"), BenchDate: p.AsOf + inventory.Date(draw("days", 9)), State: inventory.Short,
 			Lines: []inventory.KitLine{{Item: of.Code, Critical: true, Need: 2, Short: 2, Probability: 0.5}},

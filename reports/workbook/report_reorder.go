@@ -33,7 +33,7 @@ func WriteReorder(path string, p plan.Plan) error {
 func EncodeReorder(w io.Writer, p plan.Plan) error {
 	sheets := append([]reports.Sheet{reports.Summary(p)}, reports.OrderSheets(p)...)
 	sheets = append(sheets, reports.Limits(p), reports.Forward(p), reports.Kits(p), reports.Chase(p), reports.Ageing(p))
-	sheets = append(sheets, reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p))
+	sheets = append(sheets, reports.Why(p), reports.Oil(p.Oil), reports.Demand(p), reports.Curve(p))
 	return encodeSheets(w, "Reorder sheet", p.Workshop, p.AsOf, sheets, proposals(p, orderTabs(sheets)))
 }
 

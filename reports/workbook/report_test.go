@@ -201,7 +201,7 @@ func TestTextOfPeopleComesBackAsItWasTyped(t *testing.T) {
 
 // sheetsOf are the sheets that the workbook shows.
 func sheetsOf(p plan.Plan) []reports.Sheet {
-	sheets := []reports.Sheet{reports.Summary(p), reports.Kits(p), reports.Why(p), reports.Oil(p), reports.Demand(p), reports.Curve(p)}
+	sheets := []reports.Sheet{reports.Summary(p), reports.Kits(p), reports.Why(p), reports.Oil(p.Oil), reports.Demand(p), reports.Curve(p)}
 	sheets = append(sheets, reports.Limits(p), reports.Forward(p), reports.Chase(p), reports.Ageing(p))
 	sheets = append(sheets, reports.OrderSheets(p)...)
 	return sheets

@@ -17,7 +17,7 @@ import (
 // lean is the plan made by hand without what makes its workbook large.
 func lean() plan.Plan {
 	p := plainPlan()
-	p.Weeks, p.Arrivals, p.Curve, p.Kits, p.Oil = nil, nil, nil, nil, nil
+	p.Weeks, p.Arrivals, p.Curve, p.Kits, p.Oil.Items = nil, nil, nil, nil, nil
 	for i := range p.Items {
 		p.Items[i].Week, p.Items[i].Through = nil, nil
 	}

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"circlip/inventory"
-	"circlip/inventory/audit"
 	"circlip/reports/plan"
 )
 
@@ -50,7 +49,7 @@ func Plan() plan.Plan {
 		Chase:     chase(),
 		Expiring:  expiring(),
 		Kits:      kits(),
-		Oil:       periods(),
+		Oil:       Audit(),
 		Warnings: []string{
 			"budget: EUR 252.45 wanted, EUR 220.00 allowed; 97.3 % of the jobs are ready, with what was cut it would be 97.8 %",
 			"parts that nobody sells by themselves are planned as the kits that hold them: SEA-32",
@@ -231,17 +230,6 @@ func kits() []inventory.JobKit {
 		kit("J-1036", AsOf+5, inventory.Short, "F-020", there, sure(inventory.KitLine{Item: "WIP-35", Need: 2, Short: 2})),
 		kit("J-1038", AsOf+8, inventory.Ready, "F-021", there, sure(inventory.KitLine{Item: "FOAM-35", Need: 2, Alternate: "SEA-35"})),
 		late,
-	}
-}
-
-func periods() []audit.Period {
-	ml := func(x float64) inventory.Quantity { return inventory.Quantity(math.Round(x * 10)) }
-	first := inventory.NewDate(2027, time.January, 4)
-	second := inventory.NewDate(2027, time.February, 1)
-	return []audit.Period{
-		{Item: "OIL-LL20", From: first, To: second, Opening: ml(1240), Received: ml(1000), Closing: ml(1105.5), Standard: ml(1010.4), Recorded: ml(1080), Jobs: 33},
-		{Item: "OIL-LL20", From: second, To: AsOf, Opening: ml(1105.5), Closing: ml(260), Standard: ml(612), Recorded: ml(640), Jobs: 20},
-		{Item: "GRS-SEAL", From: second, To: AsOf, Opening: ml(76), Closing: ml(12.5), Standard: ml(62), Recorded: ml(60), Jobs: 20},
 	}
 }
 

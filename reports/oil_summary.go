@@ -1,0 +1,143 @@
+package reports
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+)
+
+// OilSummary is one row an item, what loses most first, under a sentence about
+// each.
+func OilSummary(a audit.Audit) Sheet {
+	of := thingsOf(a.Scope)
+	s := Sheet{
+		Key: of.key + " summary", Name: "Summary", Title: oilTitle(of.where, a),
+		Columns: []Column{
+			{Name: of.column}, {Name: "Code", Rank: 5},
+			{Name: "Weeks", Kind: CountKind}, {Name: "Counts", Kind: CountKind, Rank: 1},
+			{Name: "More a week", Kind: NumberKind}, {Name: "Unit"},
+			{Name: "Latest z", Kind: NumberKind}, {Name: signalColumn}, {Name: "Since", Kind: DateKind},
+			{Name: "A year", Unit: a.Currency.Code, Kind: MoneyKind},
+		},
+		Empty: of.empty,
+	}
+	for _, item := range bySignal(a) {
+		s.Notes = append(s.Notes, oilSentence(a, item))
+		s.Rows = append(s.Rows, summaryRow(a, item))
+	}
+	if len(s.Rows) > 0 {
+		s.Remarks = append(s.Remarks, "More a week is what left beyond the bill of materials: since the signal where there is one, else over all periods; below zero, less. A year is what that rate costs in a year; a row without a signal has none.")
+	}
+	s.Remarks = append(s.Remarks, stillToCount(a)...)
+	return s
+}
+
+func summaryRow(a audit.Audit, of audit.ItemAudit) Row {
+	last := len(of.Periods) - 1
+	if last < 0 {
+		return Row{Cells: []Cell{Words(itemName(of.Item)), Words(of.Item.Code), {}, {}, {}, {}, {}, {}, {}, {}}}
+	}
+	weeks := weeksBetween(of.Periods[0].From, of.Periods[last].To)
+	rate, signal, since, year := perWeek(of), Cell{}, Cell{}, Cell{}
+	if e, open := lasting(of); open {
+		rate, signal, since = e.PerWeek, Words(string(e.Direction)), Day(e.Began)
+		year = worth(a, of, yearly(e.PerWeek, of.Item.Measure))
+	}
+	return Row{Strong: !signal.Blank(), Cells: []Cell{
+		Words(itemName(of.Item)), Words(of.Item.Code), Counted(weeks), Counted(last + 2),
+		measured(rate, of.Item.Measure), Words(string(of.Item.Measure)), Figure(markOf(of, last).Z, 2), signal, since, year,
+	}}
+}
+
+// weeksBetween is the time between two days in whole weeks, at least one.
+func weeksBetween(from, to inventory.Date) int { return max(1, int(math.Round(float64(to-from)/7))) }
+
+// perWeek is the mean excess a week over all periods, in the measure.
+func perWeek(of audit.ItemAudit) float64 {
+	var excess inventory.Quantity
+	days := 0
+	for _, p := range of.Periods {
+		excess += p.Excess()
+		days += p.Days()
+	}
+	if days == 0 {
+		return 0
+	}
+	return of.Item.Measure.Number(excess) * 7 / float64(days)
+}
+
+// yearly is a rate a week as the quantity of a year.
+func yearly(perWeek float64, m inventory.Measure) inventory.Quantity {
+	return inventory.Quantity(math.Round(perWeek * 365.25 / 7 * float64(m.Steps())))
+}
+
+// lasting is the episode that goes on, if one does. One period alone is none:
+// it says nothing of the weeks to come.
+func lasting(of audit.ItemAudit) (audit.Episode, bool) {
+	e, any := lastEpisode(of)
+	return e, any && e.Open && !e.Once
+}
+
+func lastEpisode(of audit.ItemAudit) (audit.Episode, bool) {
+	if len(of.Episodes) == 0 {
+		return audit.Episode{}, false
+	}
+	return of.Episodes[len(of.Episodes)-1], true
+}
+
+// bySignal is the items of an audit, what loses most first, then what takes
+// less than it should, then those without a signal in their own order.
+func bySignal(a audit.Audit) []audit.ItemAudit {
+	rank := func(of audit.ItemAudit) int {
+		switch e, open := lasting(of); {
+		case open && e.Direction == audit.High:
+			return 0
+		case open:
+			return 1
+		}
+		return 2
+	}
+	items := slices.Clone(a.Items)
+	slices.SortStableFunc(items, func(x, y audit.ItemAudit) int {
+		ex, _ := lasting(x)
+		ey, _ := lasting(y)
+		if rank(x) == 2 && rank(y) == 2 {
+			return 0
+		}
+		return cmp.Or(cmp.Compare(rank(x), rank(y)), cmp.Compare(abs(ey.Money), abs(ex.Money)))
+	})
+	return items
+}
+
+// byUnrecorded is the items of an audit by what their latest period has on no
+// card, the most first.
+func byUnrecorded(a audit.Audit) []audit.ItemAudit {
+	last := func(of audit.ItemAudit) inventory.Quantity { return of.Periods[len(of.Periods)-1].Unrecorded() }
+	items := slices.DeleteFunc(slices.Clone(a.Items), func(of audit.ItemAudit) bool { return len(of.Periods) == 0 })
+	slices.SortStableFunc(items, func(x, y audit.ItemAudit) int { return cmp.Compare(last(y), last(x)) })
+	return items
+}
+
+func abs(m inventory.Money) inventory.Money { return max(m, -m) }
+
+// stillToCount says what has no period yet, and what cannot be weighed.
+func stillToCount(a audit.Audit) []string {
+	var remarks []string
+	if len(a.Once) > 0 {
+		remarks = append(remarks, "Counted once, so without a period yet: "+listed(a.Once, 12)+". Count "+oneMany(len(a.Once), "it", "them")+" again in a week or a few.")
+	}
+	var dense []string
+	for _, of := range a.Items {
+		if of.Item.Measure == inventory.Millilitre && of.Item.DensityKgM3 == 0 {
+			dense = append(dense, itemName(of.Item))
+		}
+	}
+	if len(dense) > 0 {
+		remarks = append(remarks, "No density in the book, so only to be measured and not to be weighed: "+strings.Join(dense, ", ")+". State density_kg_m3 in the table items.")
+	}
+	return remarks
+}

@@ -1,0 +1,304 @@
+package reports
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+)
+
+// oilSentence says what the audit of an item comes to: how much, since when, what
+// it is worth, where the cards stand, what explains it best. It states amounts
+// and never a reason in a person.
+func oilSentence(a audit.Audit, of audit.ItemAudit) string {
+	text := itemName(of.Item) + ": " + verdict(a, of) + "."
+	if reason := latestReason(of); reason != "" {
+		text += " The latest count " + reason + "."
+	}
+	if n := len(of.Changes); n > 0 {
+		text += " " + suggestion(a, of)
+		if n > 1 {
+			text += fmt.Sprintf(" %d more %s suggested.", n-1, oneMany(n-1, "change is", "changes are"))
+		}
+	}
+	return text
+}
+
+// verdict is the first part of a sentence, by how the latest episode stands.
+func verdict(a audit.Audit, of audit.ItemAudit) string {
+	e, any := lastEpisode(of)
+	switch {
+	case any && e.Once && e.End == len(of.Periods)-1:
+		return alone(of, e)
+	case any && e.Open && !e.Once:
+		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s%s): %s", moves(of, e, true), weekOf(e.Began, a.AsOf),
+			plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money), explains(a, of, e))
+	case any && !e.Once:
+		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then no more than chance explains",
+			weekOf(e.Began, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), costs(a, of, e.Money))
+	}
+	return quiet(of)
+}
+
+// signalSentences are those of the items whose latest episode lasts, or is
+// their latest count.
+func signalSentences(a audit.Audit) []string {
+	var sentences []string
+	for _, of := range bySignal(a) {
+		if signals(of) {
+			sentences = append(sentences, oilSentence(a, of))
+		}
+	}
+	return sentences
+}
+
+// signals reports whether the charts say something of an item as it stands now.
+func signals(of audit.ItemAudit) bool {
+	e, any := lastEpisode(of)
+	return any && (e.Open || e.End == len(of.Periods)-1)
+}
+
+// moves says how much more or less leaves, a week.
+func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
+	verb := leaves(of.Item, now)
+	direction := "more"
+	if e.Direction == audit.Low {
+		direction = "less"
+	}
+	amount := math.Abs(e.PerWeek)
+	if of.Item.Measure != inventory.Each {
+		return fmt.Sprintf("about %s %s a week %s %s", roughly(amount), of.Item.Measure, direction, verb)
+	}
+	if amount < 0.75 && amount > 0 {
+		return fmt.Sprintf("about one piece %s every %.0f weeks %s", direction, 1/amount, verb)
+	}
+	return fmt.Sprintf("about %s pieces a week %s %s", roughly(amount), direction, verb)
+}
+
+// leaves is what an item does when it is used.
+func leaves(i inventory.Item, now bool) string {
+	switch {
+	case i.Kind == inventory.Oil && now:
+		return "leaves the bottle"
+	case i.Kind == inventory.Oil:
+		return "left the bottle"
+	case now:
+		return "leaves the shelf"
+	}
+	return "left the shelf"
+}
+
+// roughly is a number as one says it: to two digits.
+func roughly(x float64) string {
+	if x <= 0 {
+		return "0"
+	}
+	digits := 1 - int(math.Floor(math.Log10(x)))
+	scale := math.Pow(10, float64(digits))
+	return grouped(strconv.FormatFloat(math.Round(x*scale)/scale, 'f', max(0, min(digits, 2)), 64))
+}
+
+// costs is an amount of money behind a comma; nothing where no price is known.
+func costs(a audit.Audit, of audit.ItemAudit, m inventory.Money) string {
+	if of.Cost == 0 {
+		return ""
+	}
+	return ", " + amount(abs(m), a.Currency)
+}
+
+// weekOf is the Monday of a day's week; dayIn a day: both with the year where
+// it is not that of the audit.
+func weekOf(d, asOf inventory.Date) string { return dayIn(d.Week().Monday(), asOf) }
+
+func dayIn(d, asOf inventory.Date) string {
+	if d.Time().Year() == asOf.Time().Year() {
+		return d.Time().Format("2 January")
+	}
+	return d.Time().Format("2 January 2006")
+}
+
+// lastDayOf is the day of the latest count.
+func lastDayOf(of audit.ItemAudit) inventory.Date { return of.Periods[len(of.Periods)-1].To }
+
+// alone tells of one count that is far beyond all others.
+func alone(of audit.ItemAudit, e audit.Episode) string {
+	p := of.Periods[e.End]
+	text := fmt.Sprintf("in the count of %s alone %s ", shortDay(p.To), quantity(max(p.Excess(), -p.Excess()), of.Item.Measure))
+	if e.Direction == audit.Low {
+		return text + "less had left than the bill of materials allows"
+	}
+	return text + "more had left than the bill of materials allows"
+}
+
+// latestReason is what may explain the latest period, the likeliest alone.
+func latestReason(of audit.ItemAudit) string {
+	if len(of.Periods) == 0 {
+		return ""
+	}
+	for _, f := range of.Periods[len(of.Periods)-1].Findings {
+		switch f.Kind {
+		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Negative:
+			return findingText(f, of.Item)
+		}
+	}
+	return ""
+}
+
+// quiet says that nothing is to be seen, and what would have been.
+func quiet(of audit.ItemAudit) string {
+	text := "what left is within what chance explains"
+	if n := len(of.Periods); n < 6 {
+		text = fmt.Sprintf("%s so far, within what chance explains", plural(n, "period", "periods"))
+	}
+	seen := seenPerWeek(of)
+	switch {
+	case seen <= 0:
+		return text
+	case of.Item.Measure == inventory.Each:
+		return fmt.Sprintf("%s; a steady loss of about %s a week would be seen within %d counts", text, pieces(seen), seenWithin)
+	}
+	return fmt.Sprintf("%s; a steady loss of about %s %s a week would be seen within %d counts", text, roughly(seen), of.Item.Measure, seenWithin)
+}
+
+// pieces is a number of pieces that need not be whole.
+func pieces(x float64) string {
+	if text := roughly(x); text != "1" {
+		return text + " pieces"
+	}
+	return "one piece"
+}
+
+// explains says where the difference of an episode stands in the cards, and
+// what explains it best.
+func explains(a audit.Audit, of audit.ItemAudit, e audit.Episode) string {
+	text := onCards(of, e)
+	if of.Blame != nil {
+		text += "; " + blamed(a, of, *of.Blame)
+	}
+	return text
+}
+
+// onCards says how much of an episode stands on job cards.
+func onCards(of audit.ItemAudit, e audit.Episode) string {
+	var unrecorded, excess float64
+	for _, p := range of.Periods[e.Start : e.End+1] {
+		unrecorded += float64(p.Unrecorded())
+		excess += float64(p.Excess())
+	}
+	share := 0.0
+	if excess != 0 {
+		share = unrecorded / excess
+	}
+	low := e.Direction == audit.Low
+	switch {
+	case share > 2.0/3 && low:
+		return "the job cards do not show it"
+	case share > 2.0/3:
+		return "most of it on no job card"
+	case share < 1.0/3 && low:
+		return "the job cards say less too"
+	case share < 1.0/3:
+		return "most of it on the job cards, beyond the bill"
+	}
+	return "in part on the job cards, in part on none"
+}
+
+// blamed names what explains an episode best, with its probability among all
+// candidates.
+func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
+	odds := fmt.Sprintf("(%.0f in 100)", 100*b.Prob)
+	next := ""
+	if b.RunUp != "" && b.RunProb >= 0.05 && b.Prob < 0.8 {
+		next = fmt.Sprintf(", then the service %s (%.0f in 100)", serviceCalled(a, b.RunUp), 100*b.RunProb)
+	}
+	best := "explains it best"
+	if b.Prob < 0.5 {
+		best = "comes first, and no one thing explains it well"
+	}
+	switch b.By {
+	case audit.ByService:
+		return fmt.Sprintf("the service %s %s %s%s", serviceCalled(a, b.Code), best, odds, next)
+	case audit.ByModel:
+		return fmt.Sprintf("work on %s %s %s%s", modelCalled(a, b.Code), best, odds, next)
+	case audit.ByPerson:
+		direction := "more"
+		if b.Extra < 0 {
+			direction = "less"
+		}
+		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s%s; that says how much, not why",
+			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, direction, odds, next)
+	}
+	return fmt.Sprintf("it is the same amount a week whatever jobs are done %s%s", odds, next)
+}
+
+// suggestion is the first change of the bill that the estimates suggest.
+func suggestion(a audit.Audit, of audit.ItemAudit) string {
+	c := of.Changes[0]
+	m := of.Item.Measure
+	on := ""
+	if c.Line.Model != inventory.AnyModel {
+		on = " on " + modelCalled(a, c.Line.Model)
+	}
+	return fmt.Sprintf("Suggested for the bill: %s%s takes %s instead of %s.", serviceCalled(a, c.Line.Service), on, quantity(c.Qty, m), quantity(c.Line.Qty, m))
+}
+
+// serviceCalled is a service's name, modelCalled a model's; the code where the
+// book has none.
+func serviceCalled(a audit.Audit, code string) string {
+	for _, s := range a.Services {
+		if s.Code == code && s.Name != "" {
+			return s.Name
+		}
+	}
+	return code
+}
+
+func modelCalled(a audit.Audit, code string) string {
+	for _, m := range a.Models {
+		if m.Code == code && m.Name != "" {
+			return m.Name
+		}
+	}
+	return code
+}
+
+// oilSentences are those of the page of the plan: what has a signal first, then
+// the latest period of each of the others, the most unrecorded first.
+func oilSentences(a audit.Audit) []string {
+	if len(a.Items) == 0 {
+		return []string{"No fluid has been counted twice yet. Count oil and grease today and again in a few weeks; from then on this page says where they went."}
+	}
+	sentences := signalSentences(a)
+	for _, of := range byUnrecorded(a) {
+		if !signals(of) {
+			sentences = append(sentences, periodSentence(of.Item, of.Periods[len(of.Periods)-1]))
+		}
+	}
+	return clipped(sentences, pageFluids)
+}
+
+// periodSentence tells the two differences of a period in words, each in the
+// direction in which it went.
+func periodSentence(i inventory.Item, p audit.Period) string {
+	q := func(q inventory.Quantity) string { return quantity(q, i.Measure) }
+	var s strings.Builder
+	fmt.Fprintf(&s, "%s, %s to %s: %s left the shelf, ", itemName(i), shortDay(p.From), shortDay(p.To), q(p.Drawn()))
+	switch missing := p.Unrecorded(); {
+	case missing > 0:
+		s.WriteString(q(missing) + " of it on no job card")
+	case missing < 0:
+		s.WriteString(q(-missing) + " less than the job cards say")
+	default:
+		s.WriteString("all of it on job cards")
+	}
+	switch over := p.OverStandard(); {
+	case over > 0:
+		fmt.Fprintf(&s, "; the cards of %s took %s more than the standard", plural(p.Jobs, "job", "jobs"), q(over))
+	case over < 0:
+		fmt.Fprintf(&s, "; the cards of %s took %s less than the standard", plural(p.Jobs, "job", "jobs"), q(-over))
+	}
+	return s.String() + "."
+}
