@@ -23,9 +23,8 @@ func (a *ItemAudit) attribute(from attribution) {
 		a.People = slices.DeleteFunc(people.estimates(), func(e Estimate) bool { return e.Code == "" })
 	}
 	a.Blame = a.blame(from)
-	a.Alike = slices.Concat(
-		from.alike(ByService, a, services), from.alike(ByModel, a, models), from.alike(ByPerson, a, people))
-	a.Changes = a.changes(from)
+	a.Alike = slices.Concat(from.alike(a, p, services), from.alike(a, p, models), from.alike(a, p, people))
+	a.Changes = a.changes(from, p, services)
 }
 
 // named is how many of the codes are not empty.

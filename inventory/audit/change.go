@@ -1,3 +1,123 @@
 package audit
 
-func (a *ItemAudit) changes(from attribution) []Change { return nil }
+import (
+	"math"
+
+	"circlip/inventory"
+)
+
+// Choices of what is worth changing, without a source.
+const (
+	fewestJobs  = 10
+	worthSaying = 0.02 // of the line's quantity
+)
+
+// changes suggests what lines of the bill should say where the use of their
+// service is known and is not what they say. Only periods since the line has
+// been in force count, and since an episode that is still open began: what was
+// so before tells nothing of what is so now.
+func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change {
+	var all []Change
+	b := bench{from: from, whole: p, fits: map[int]*recent{0: {p, services}}}
+	b.began = a.openSince()
+	for _, line := range from.bill {
+		if !line.InForce(from.asOf) || !line.To.IsZero() {
+			continue // it is to end: somebody has changed it
+		}
+		if c, is := b.change(line); is {
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
+// openSince is the count after which the open episode began; zero: none is.
+func (a *ItemAudit) openSince() inventory.Date {
+	if n := len(a.Episodes); n > 0 && a.Episodes[n-1].Open && !a.Episodes[n-1].Once {
+		return a.Periods[a.Episodes[n-1].Start].From
+	}
+	return 0
+}
+
+// bench holds the use by services over the later periods, by how many of the
+// earlier ones are left out.
+type bench struct {
+	from  attribution
+	whole *panel
+	began inventory.Date
+	fits  map[int]*recent
+}
+
+type recent struct {
+	p        *panel
+	services *fit
+}
+
+// since is the use over the periods after a count.
+func (b *bench) since(count inventory.Date) *recent {
+	later := b.whole.since(count)
+	out := len(b.whole.spans) - len(later.spans)
+	if b.fits[out] == nil {
+		b.fits[out] = &recent{later, newFit(later, later.byService(b.from.services))}
+	}
+	return b.fits[out]
+}
+
+func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
+	r := b.since(max(b.began, line.From-1))
+	use, g := r.services, -1
+	for i, code := range use.codes {
+		if code == line.Service {
+			g = i
+		}
+	}
+	if g < 0 || !use.differs(g) {
+		return c, false
+	}
+	if own, at := b.ofLine(r, line); own != nil && own.known(at) {
+		use, g = own, at // the line's own jobs tell more than the service's
+	}
+	ratio := use.ratio[g]
+	c = Change{Line: line, Jobs: use.jobs[g], Periods: use.spans, Qty: inventory.Quantity(math.Round(float64(line.Qty) * ratio))}
+	perJob := use.standard[g] / float64(use.jobs[g])
+	c.PerJob, c.Low, c.High = ratio*perJob, use.low[g]*perJob, use.high[g]*perJob
+	return c, use.differs(g) && c.Qty != line.Qty && math.Abs(ratio-1) >= worthSaying
+}
+
+// differs reports whether a group's use is known and is not its standard.
+func (f *fit) differs(g int) bool {
+	return f.known(g) && f.jobs[g] >= fewestJobs && (f.low[g] > 1 || f.high[g] < 1)
+}
+
+// ofLine is the use by services, that of the line's service parted by its
+// lines; nil where the service has no other line.
+func (b *bench) ofLine(r *recent, line inventory.BOMLine) (own *fit, g int) {
+	exact := map[string]bool{}
+	lines := 0
+	for _, l := range b.from.bill {
+		if l.Service == line.Service && l.InForce(b.from.asOf) {
+			exact[l.Model] = true
+			lines++
+		}
+	}
+	if lines < 2 {
+		return nil, 0
+	}
+	const part = "\x00" // stands in no code
+	d := r.p.divide(ByService, nil, func(t *taking) string {
+		switch {
+		case t.service != line.Service:
+			return t.service
+		case exact[t.model]:
+			return t.service + part + t.model
+		}
+		return t.service + part + inventory.AnyModel
+	})
+	own = newFit(r.p, d)
+	for i, code := range own.codes {
+		if code == line.Service+part+line.Model {
+			return own, i
+		}
+	}
+	return nil, 0
+}

@@ -18,7 +18,7 @@ const (
 	// & Hinkley, Bootstrap Methods and their Application, 1997, section 5.2).
 	resamples, outside = 999, 25
 	// How many periods of scatter the spread that was reckoned is worth.
-	spreadWorth = 6
+	spreadWorth = 3
 	// What is known: from so many periods, and so many beyond the groups, if
 	// the interval is no wider than so much of the standard on either side.
 	fewestPeriods, fewestBeyond, widest = 6, 2, 0.5
