@@ -86,9 +86,9 @@ func (c *court) widen(before []span, finest float64) {
 	for _, s := range before {
 		square += s.unrecorded * s.unrecorded / math.Max(s.card+s.count, finest)
 	}
-	wider := math.Max(1, square/float64(spreadWorth+len(before)))
+	by := math.Max(1, square/float64(spreadWorth+len(before)))
 	for i := range c.variance {
-		c.variance[i] *= wider
+		c.variance[i] *= by
 	}
 }
 

@@ -10,6 +10,10 @@ import (
 const (
 	fewestJobs  = 10
 	worthSaying = 0.02 // of the line's quantity
+	// The standard must lie outside an interval so much wider: an audit looks
+	// at many lines, and every week again, and one interval in twenty misses.
+	// What an open episode is blamed on was singled out already.
+	wider = 1.5
 )
 
 // changes suggests what lines of the bill should say where the use of their
@@ -20,6 +24,9 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 	var all []Change
 	b := bench{from: from, whole: p, fits: map[int]*recent{0: {p, services}}}
 	b.began = a.openSince()
+	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.By == ByService && blame.Prob > 0.5 {
+		b.blamed = blame.Code
+	}
 	for _, line := range from.bill {
 		if !line.InForce(from.asOf) || !line.To.IsZero() {
 			continue // it is to end: somebody has changed it
@@ -46,6 +53,8 @@ type bench struct {
 	whole *panel
 	began inventory.Date
 	fits  map[int]*recent
+
+	blamed string // the service that the open episode is likelier than not of
 }
 
 type recent struct {
@@ -71,7 +80,11 @@ func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 			g = i
 		}
 	}
-	if g < 0 || !use.differs(g) {
+	by := wider
+	if line.Service == b.blamed {
+		by = 1
+	}
+	if g < 0 || !use.differs(g, by) {
 		return c, false
 	}
 	if own, at := b.ofLine(r, line); own != nil && own.known(at) {
@@ -81,12 +94,14 @@ func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 	c = Change{Line: line, Jobs: use.jobs[g], Periods: use.spans, Qty: inventory.Quantity(math.Round(float64(line.Qty) * ratio))}
 	perJob := use.standard[g] / float64(use.jobs[g])
 	c.PerJob, c.Low, c.High = ratio*perJob, use.low[g]*perJob, use.high[g]*perJob
-	return c, use.differs(g) && c.Qty != line.Qty && math.Abs(ratio-1) >= worthSaying
+	return c, use.differs(g, by) && c.Qty != line.Qty && math.Abs(ratio-1) >= worthSaying
 }
 
-// differs reports whether a group's use is known and is not its standard.
-func (f *fit) differs(g int) bool {
-	return f.known(g) && f.jobs[g] >= fewestJobs && (f.low[g] > 1 || f.high[g] < 1)
+// differs reports whether a group's use is known, and its standard lies outside
+// an interval so many times as wide.
+func (f *fit) differs(g int, wider float64) bool {
+	over, under := f.ratio[g]-f.low[g], f.high[g]-f.ratio[g]
+	return f.known(g) && f.jobs[g] >= fewestJobs && (f.ratio[g]-wider*over > 1 || f.ratio[g]+wider*under < 1)
 }
 
 // ofLine is the use by services, that of the line's service parted by its
