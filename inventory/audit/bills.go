@@ -7,13 +7,13 @@ import (
 	"circlip/inventory"
 )
 
-// bills finds what the bill of materials allows a done job of the audited
-// items. A workshop's past has few kinds of jobs and very many of each.
+// bills finds what the bill of materials allows a job of the audited items. A
+// workshop's past has few kinds of jobs and very many of each.
 type bills struct {
-	bill    *inventory.Bill
-	audited func(item string) bool
-	changes []inventory.Date // days on which some line begins or ends to hold
-	known   map[jobKind][]inventory.BOMLine
+	bill     *inventory.Bill
+	accounts map[string]*account
+	changes  []inventory.Date // days on which some line begins or ends to hold
+	known    map[jobKind][]allowance
 }
 
 // jobKind is all jobs that take the same lines; version counts the changes of
@@ -23,8 +23,17 @@ type jobKind struct {
 	version         int
 }
 
-func newBills(shop inventory.Shop, audited func(item string) bool) *bills {
-	b := &bills{bill: inventory.NewBill(shop), audited: audited, known: map[jobKind][]inventory.BOMLine{}}
+// allowance is the lines of the bill that allow a job one item, and what the
+// card of the job at hand says of it.
+type allowance struct {
+	*account
+	lines        []inventory.BOMLine
+	qty, perJob  inventory.Quantity // of the lines: as they say, and with waste
+	used, spoilt inventory.Quantity
+}
+
+func newBills(shop inventory.Shop, accounts map[string]*account) *bills {
+	b := &bills{bill: inventory.NewBill(shop), accounts: accounts, known: map[jobKind][]allowance{}}
 	for _, l := range shop.BOM {
 		b.changes = append(b.changes, l.From, l.To)
 	}
@@ -33,15 +42,27 @@ func newBills(shop inventory.Shop, audited func(item string) bool) *bills {
 	return b
 }
 
-// of is the audited lines of one job on a day, by item.
-func (b *bills) of(j inventory.Job, on inventory.Date) []inventory.BOMLine {
+// of is what one job is allowed of the audited items on a day, by item.
+func (b *bills) of(j *inventory.Job, on inventory.Date) []allowance {
 	version, _ := slices.BinarySearch(b.changes, on+1)
 	kind := jobKind{strings.Join(j.Services, ";"), j.Model, version}
-	lines, known := b.known[kind]
-	if !known {
-		lines = b.bill.Lines(j.Services, j.Model, on)
-		lines = slices.DeleteFunc(lines, func(l inventory.BOMLine) bool { return !b.audited(l.Item) })
-		b.known[kind] = lines
+	if allowed, known := b.known[kind]; known {
+		return allowed
 	}
-	return lines
+	var allowed []allowance
+	for _, l := range b.bill.Lines(j.Services, j.Model, on) { // by item
+		a := b.accounts[l.Item]
+		if a == nil {
+			continue
+		}
+		if n := len(allowed); n == 0 || allowed[n-1].account != a {
+			allowed = append(allowed, allowance{account: a})
+		}
+		last := &allowed[len(allowed)-1]
+		last.lines = append(last.lines, l)
+		last.qty += l.Qty
+		last.perJob += l.PerJob(a.item.Measure)
+	}
+	b.known[kind] = allowed
+	return allowed
 }

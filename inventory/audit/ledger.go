@@ -36,6 +36,7 @@ type account struct {
 	takings  []taking
 	coming   []taking
 	bill     []inventory.BOMLine
+	expect   int    // takings
 	cards    []card // of done jobs, see learn
 	learnt   cardLesson
 }
@@ -157,101 +158,155 @@ func byDay(moves []dated) {
 // bench is what jobs were allowed and what their cards say, and what booked
 // ones will be allowed.
 func (l ledger) bench() {
-	spoiled := map[string][]inventory.JobUse{}
 	for _, s := range l.shop.Spoils {
 		if a := l.accounts[s.Item]; a != nil {
 			a.recorded = append(a.recorded, dated{s.Date, s.Qty})
-			spoiled[s.Job] = append(spoiled[s.Job], inventory.JobUse{Item: s.Item, Qty: s.Qty})
 		}
 	}
-	cards := make(map[string][]inventory.JobUse, len(l.shop.Jobs))
-	for first, u := range l.shop.Uses {
-		if first > 0 && l.shop.Uses[first-1].Job == u.Job {
-			continue
+	bills := newBills(l.shop, l.accounts)
+	cards := l.jobCards()
+	done, booked := l.jobsByDay()
+	for _, j := range done { // so that no list grows in steps
+		for _, allowed := range bills.of(j, j.DoneOn) {
+			allowed.expect += len(allowed.lines)
 		}
-		end := first + 1
-		for end < len(l.shop.Uses) && l.shop.Uses[end].Job == u.Job {
-			end++
-		}
-		cards[u.Job] = append(cards[u.Job], l.shop.Uses[first:end]...)
 	}
-	bills := newBills(l.shop, func(item string) bool { return l.accounts[item] != nil })
-	for i, j := range l.shop.Jobs {
-		switch {
-		case j.State == inventory.Done:
-			l.done(&l.shop.Jobs[i], bills.of(j, j.DoneOn), cards[j.Code], spoiled[j.Code])
-		case j.State == inventory.Booked && j.BenchDate <= l.shop.AsOf+7*weeksAhead:
-			day := max(j.BenchDate, l.shop.AsOf)
-			for _, b := range bills.of(j, day) {
-				a := l.accounts[b.Item]
-				a.coming = append(a.coming, a.allowed(b, day, &j))
+	for _, a := range l.accounts {
+		a.takings = make([]taking, 0, a.expect)
+		a.cards = make([]card, 0, a.expect)
+		a.recorded = slices.Grow(a.recorded, a.expect)
+	}
+	for _, j := range done {
+		l.done(j, bills.of(j, j.DoneOn), cards[j.Code])
+	}
+	for _, j := range booked {
+		day := max(j.BenchDate, l.shop.AsOf)
+		for _, allowed := range bills.of(j, day) {
+			for i := range allowed.lines {
+				allowed.coming = append(allowed.coming, allowed.allow(&allowed.lines[i], day, j))
 			}
 		}
 	}
 	for _, a := range l.accounts {
 		byDay(a.recorded)
-		for _, takings := range [][]taking{a.takings, a.coming} {
-			slices.SortStableFunc(takings, func(x, y taking) int { return cmp.Compare(x.on, y.on) })
+	}
+}
+
+// jobsByDay is the jobs that were done, and those that are booked for the next
+// weeks.
+func (l ledger) jobsByDay() (done, booked []*inventory.Job) {
+	for i := range l.shop.Jobs {
+		switch j := &l.shop.Jobs[i]; {
+		case j.State == inventory.Done:
+			done = append(done, j)
+		case j.State == inventory.Booked && j.BenchDate <= l.shop.AsOf+7*weeksAhead:
+			booked = append(booked, j)
 		}
 	}
+	slices.SortStableFunc(done, func(x, y *inventory.Job) int { return cmp.Compare(x.DoneOn, y.DoneOn) })
+	slices.SortStableFunc(booked, func(x, y *inventory.Job) int {
+		return cmp.Compare(max(x.BenchDate, l.shop.AsOf), max(y.BenchDate, l.shop.AsOf))
+	})
+	return done, booked
+}
+
+// jobCard is what a job's card says was used, and what was spoiled beside it.
+type jobCard struct {
+	used    []inventory.JobUse
+	spoiled []inventory.Spoiled
+}
+
+func (l ledger) jobCards() map[string]jobCard {
+	cards := make(map[string]jobCard, len(l.shop.Jobs))
+	for first, end := 0, 0; first < len(l.shop.Uses); first = end {
+		job := l.shop.Uses[first].Job // most often a job's uses lie together
+		for end < len(l.shop.Uses) && l.shop.Uses[end].Job == job {
+			end++
+		}
+		c := cards[job]
+		if c.used == nil {
+			c.used = l.shop.Uses[first:end:end]
+		} else {
+			c.used = append(c.used, l.shop.Uses[first:end]...)
+		}
+		cards[job] = c
+	}
+	for _, s := range l.shop.Spoils {
+		c := cards[s.Job]
+		c.spoiled = append(c.spoiled, s)
+		cards[s.Job] = c
+	}
+	return cards
 }
 
 // done puts one done job into the accounts of what its bill or its card has.
-func (l ledger) done(j *inventory.Job, lines []inventory.BOMLine, uses, spoiled []inventory.JobUse) {
-	for _, u := range uses {
-		if a := l.accounts[u.Item]; a != nil {
-			a.recorded = append(a.recorded, dated{j.DoneOn, u.Qty})
+func (l ledger) done(j *inventory.Job, allowed []allowance, card jobCard) {
+	for i := range allowed {
+		allowed[i].used, allowed[i].spoilt = 0, 0
+	}
+	next := 0
+	for _, u := range card.used {
+		a := l.accounts[u.Item]
+		if a == nil {
+			continue
+		}
+		a.recorded = append(a.recorded, dated{j.DoneOn, u.Qty})
+		if i := at(allowed, a, next); i >= 0 {
+			allowed[i].used += u.Qty
+			next = i + 1
 		}
 	}
-	for len(lines) > 0 { // lines are by item
-		item, n := lines[0].Item, 1
-		for n < len(lines) && lines[n].Item == item {
-			n++
+	for _, s := range card.spoiled {
+		if i := at(allowed, l.accounts[s.Item], 0); i >= 0 {
+			allowed[i].spoilt += s.Qty
 		}
-		used, spoilt := sumOf(uses, item), sumOf(spoiled, item)
-		l.accounts[item].took(j, lines[:n], used, spoilt, len(uses) > 0)
-		lines = lines[n:]
+	}
+	for i := range allowed {
+		allowed[i].took(j, len(card.used) > 0)
 	}
 }
 
-func sumOf(uses []inventory.JobUse, item string) (sum inventory.Quantity) {
-	for _, u := range uses {
-		if u.Item == item {
-			sum += u.Qty
+// at is where an account stands among allowances, looked for from where it
+// should be; below zero: nowhere.
+func at(allowed []allowance, a *account, from int) int {
+	for n := range allowed {
+		if i := (from + n) % len(allowed); allowed[i].account == a {
+			return i
 		}
 	}
-	return sum
+	return -1
 }
 
-// took adds what a done job was allowed of the account's item, line by line,
-// and shares out what its card says. What need not have been taken is known not
-// to have been where the card has other things and not this.
-func (a *account) took(j *inventory.Job, lines []inventory.BOMLine, used, spoilt inventory.Quantity, hasCard bool) {
-	first, allowed := len(a.takings), 0.0
-	for _, b := range lines {
-		t := a.allowed(b, j.DoneOn, j)
-		t.onCard = used > 0 || (hasCard && b.Need < 1)
-		allowed += t.standard
+// took adds what a done job was allowed of an item, line by line, and shares
+// out what its card says. What need not have been taken is known not to have
+// been where the card has other things and not this.
+func (a *allowance) took(j *inventory.Job, hasCard bool) {
+	first, sum := len(a.takings), 0.0
+	for i := range a.lines {
+		b := &a.lines[i]
+		t := a.allow(b, j.DoneOn, j)
+		t.onCard = a.used > 0 || (hasCard && b.Need < 1)
+		sum += t.standard
 		a.takings = append(a.takings, t)
 	}
-	recorded := a.item.Measure.Number(used + spoilt)
+	recorded := a.item.Measure.Number(a.used + a.spoilt)
 	for i := range a.takings[first:] {
 		t := &a.takings[first+i]
-		if allowed > 0 {
-			t.recorded = recorded * t.standard / allowed
+		if sum > 0 {
+			t.recorded = recorded * t.standard / sum
 		} else {
-			t.recorded = recorded / float64(len(lines))
+			t.recorded = recorded / float64(len(a.lines))
 		}
 	}
-	if used > 0 {
-		a.cards = append(a.cards, a.cardOf(lines, used))
+	if a.used > 0 {
+		a.cards = append(a.cards, a.card())
 	}
 }
 
-// allowed is what one line of the bill allows a job. Its variance is that of
+// allow is what one line of the bill allows a job. Its variance is that of
 // being taken or not, and of pieces also that of one more being needed; how
 // much a fluid itself varies is learnt later.
-func (a *account) allowed(b inventory.BOMLine, on inventory.Date, j *inventory.Job) taking {
+func (a *account) allow(b *inventory.BOMLine, on inventory.Date, j *inventory.Job) taking {
 	need := min(max(b.Need, 0), 1)
 	amount := a.item.Measure.Number(b.Qty) * (1 + b.Waste)
 	t := taking{on: on, job: j.Code, service: b.Service, model: j.Model, person: j.DoneBy, amount: amount, standard: amount * need, certain: b.Need >= 1}

@@ -27,15 +27,11 @@ type card struct {
 	repeats bool    // it says what the bill says
 }
 
-func (a *account) cardOf(lines []inventory.BOMLine, used inventory.Quantity) card {
-	var qty, perJob inventory.Quantity
-	for _, b := range lines {
-		qty += b.Qty
-		perJob += b.PerJob(a.item.Measure)
-	}
-	c := card{service: lines[0].Service, used: used, repeats: used == qty || used == perJob}
-	if amount := a.item.Measure.Number(qty) * (1 + lines[0].Waste); len(lines) == 1 && amount > 0 {
-		c.ratio = a.item.Measure.Number(used) / amount
+// card is what the card of the job at hand says.
+func (a *allowance) card() card {
+	c := card{service: a.lines[0].Service, used: a.used, repeats: a.used == a.qty || a.used == a.perJob}
+	if amount := a.item.Measure.Number(a.qty) * (1 + a.lines[0].Waste); len(a.lines) == 1 && amount > 0 {
+		c.ratio = a.item.Measure.Number(a.used) / amount
 	}
 	return c
 }

@@ -39,7 +39,7 @@ func (a *account) countVariance(from, to inventory.Count) float64 {
 // difference. A rounding to steps of s has the variance s²/12. Temperatures
 // are wrong in all parts alike.
 func (a *account) readVariance(parts, other []inventory.CountPart) float64 {
-	variance, warmth := 0.0, 0.0
+	variance, thermal := 0.0, 0.0
 	for _, p := range parts {
 		switch {
 		case p.Weighed != nil:
@@ -48,7 +48,7 @@ func (a *account) readVariance(parts, other []inventory.CountPart) float64 {
 			if !tareIn(p, other) {
 				variance += reading * reading / 12
 			}
-			warmth += a.item.Measure.Number(p.Qty) * a.expansion(p.Weighed.TempC) * unsureC(p.Weighed.TempC)
+			thermal += a.item.Measure.Number(p.Qty) * a.expansion(p.Weighed.TempC) * unsureC(p.Weighed.TempC)
 		case a.sealed(p.Qty):
 		case a.item.Measure == inventory.Gram:
 			variance += a.settings.ScaleStepG * a.settings.ScaleStepG / 12
@@ -56,7 +56,7 @@ func (a *account) readVariance(parts, other []inventory.CountPart) float64 {
 			variance += a.settings.MarkStepML * a.settings.MarkStepML / 12
 		}
 	}
-	return variance + warmth*warmth
+	return variance + thermal*thermal
 }
 
 // tareIn reports whether the part's container was weighed with the same tare
@@ -86,7 +86,7 @@ func (a *account) perGram(tempC *float64) float64 {
 	if a.item.Measure != inventory.Millilitre || !(a.item.DensityKgM3 > 0) {
 		return 1
 	}
-	return 1000 / (a.item.DensityKgM3 * inventory.VolumeCorrection(a.item.DensityKgM3, at(tempC)))
+	return 1000 / (a.item.DensityKgM3 * inventory.VolumeCorrection(a.item.DensityKgM3, warmth(tempC)))
 }
 
 // expansion is the share by which a fluid kept in ml grows with 1 °C.
@@ -94,11 +94,12 @@ func (a *account) expansion(tempC *float64) float64 {
 	if a.item.Measure != inventory.Millilitre {
 		return 0
 	}
-	t := at(tempC)
+	t := warmth(tempC)
 	return math.Log(inventory.VolumeCorrection(a.item.DensityKgM3, t-0.5) / inventory.VolumeCorrection(a.item.DensityKgM3, t+0.5))
 }
 
-func at(tempC *float64) float64 {
+// warmth is the temperature that a weighing is reckoned at.
+func warmth(tempC *float64) float64 {
 	if tempC == nil {
 		return referenceC
 	}
