@@ -37,8 +37,8 @@ var arrows = map[string][]string{
 	"reports/rehearsal/invented": {"inventory"},
 	"reports/chart":              {"inventory"},
 	"reports":                    {"inventory", "inventory/oring", "inventory/audit", "inventory/cost", "forecast/learn", "forecast/score", "forecast/rehearse", "reports/lessons", "reports/plan", "reports/rehearsal", "reports/chart"},
-	"reports/workbook":           {"inventory", "inventory/book", "inventory/cost", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
-	"reports/web":                {"reports"},
+	"reports/workbook":           {"inventory", "inventory/audit", "inventory/book", "inventory/cost", "reports", "reports/plan", "reports/rehearsal", "reports/chart"},
+	"reports/web":                {"reports", "reports/chart"},
 	"cmd/circlip":                {"*"},
 }
 

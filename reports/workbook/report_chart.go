@@ -13,8 +13,10 @@ import (
 // Colours of charts: a dark line on a pale band, told apart by shape and by
 // lightness, so that a grey print shows both.
 const (
-	lineColor = "1F4E79"
-	bandColor = "B8C7D9"
+	lineColor   = "1F4E79"
+	bandColor   = "B8C7D9"
+	markedColor = "B35900"
+	limitColor  = "6B7280"
 )
 
 // thinColors are of the groups of lines that stand behind; the lines of a group
@@ -48,8 +50,11 @@ func (b *reportBook) addChart(p *placedSheet, c chart.Chart, n int) error {
 	}
 	g := &excelize.GraphicOptions{AltText: reports.Plain(c.Alt), Name: fmt.Sprintf("Chart %d", n+1), OffsetX: offset}
 	size := excelize.ChartDimension{Width: uint(min(pixels-chartGap, widestChart)), Height: (chartRows - 1) * reckonedRow}
-	if c.Numbers {
+	switch {
+	case c.Numbers:
 		return b.file.AddChart(p.tab, at, b.path(p, c, *g, size))
+	case c.Signed:
+		return b.file.AddChart(p.tab, at, b.control(p, c, *g, size))
 	}
 	draw := b.fan
 	if c.Layers[0].Form == chart.Upright {
@@ -102,6 +107,42 @@ func (b *reportBook) fan(p *placedSheet, c chart.Chart, g excelize.GraphicOption
 	}
 	return areas, lines
 }
+
+// control is lines on either side of zero before thin dashed limits. The first
+// line has marks and the others have none, so that a grey print tells them apart.
+func (b *reportBook) control(p *placedSheet, c chart.Chart, g excelize.GraphicOptions, size excelize.ChartDimension) *excelize.Chart {
+	drawn := b.frame(c, excelize.Line, g, size)
+	marked := false
+	for _, l := range c.Layers {
+		series := excelize.ChartSeries{
+			Name: p.nameOf(c, l), Categories: p.rangeOf(c.X, c.Rows), Values: p.rangeOf(l.Column, layerRows(c, l)),
+			Fill: solid(lineColor), Line: excelize.LineOptions{Type: excelize.LineSolid, Width: 2}, Marker: excelize.ChartMarker{Symbol: "none"},
+		}
+		switch {
+		case l.Group > 0:
+			series.Fill = solid(limitColor)
+			series.Line = excelize.LineOptions{Type: excelize.LineSolid, Width: 1, Dash: excelize.LineDashDash}
+		case !marked:
+			marked = true
+			series.Fill, series.Line.Width = solid(markedColor), 1
+			series.Marker = excelize.ChartMarker{Symbol: "circle", Size: 4, Fill: solid(markedColor), Border: excelize.LineOptions{Type: excelize.LineNone}}
+		}
+		drawn.Series = append(drawn.Series, series)
+	}
+	drawn.XAxis.Title = excelize.ChartTitle{}                  // a day says that it is one, and the lines need the room
+	drawn.XAxis.TickLabelPosition = excelize.ChartTickLabelLow // not across the lines
+	drawn.XAxis.TickLabelSkip = max(1, (c.Rows.Count+mostDays-1)/mostDays)
+	drawn.XAxis.Alignment = excelize.Alignment{TextRotation: slant}
+	drawn.XAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm-dd"}
+	return drawn
+}
+
+// mostDays is how many days find room below a chart; upright ones overlap in
+// some programs.
+const (
+	mostDays = 10
+	slant    = -45
+)
 
 // rows are a layer's own, or the chart's.
 func layerRows(c chart.Chart, l chart.Layer) chart.Rows {
@@ -191,6 +232,9 @@ func (b *reportBook) frame(c chart.Chart, kind excelize.ChartType, g excelize.Gr
 	}
 	if c.Legend {
 		drawn.Legend = excelize.ChartLegend{Position: "right", Font: &small}
+	}
+	if c.Signed {
+		drawn.YAxis.Minimum, drawn.Legend.Position = nil, "bottom"
 	}
 	if c.Share {
 		one := 1.0

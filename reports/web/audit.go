@@ -1,0 +1,101 @@
+package web
+
+import (
+	_ "embed"
+	"html/template"
+	"io"
+	"math"
+
+	"circlip/reports"
+	"circlip/reports/chart"
+)
+
+//go:embed audit.css
+var auditStyle string
+
+//go:embed audit.html
+var auditMarkup string
+
+// sheetsPage shows sheets below each other, with their charts; facts and tables
+// are those of every page.
+var sheetsPage = template.Must(template.Must(page.Clone()).New("sheets").Funcs(template.FuncMap{
+	"sheetcss": func() template.CSS { return template.CSS(style + auditStyle) }, // our own files
+	"drawn":    drawn,
+	"across":   across,
+}).Parse(auditMarkup))
+
+// Audit writes an audit as a page, whose first sheet says its sentences first.
+func Audit(w io.Writer, sheets []reports.Sheet, title string) error {
+	return sheetsPage.Execute(w, struct {
+		Title  string
+		Sheets []reports.Sheet
+	}{title, sheets})
+}
+
+// Disposal writes what was gathered of used fluids, and the record for their
+// carrier with room to sign, as a page.
+func Disposal(w io.Writer, sheets []reports.Sheet, title string) error {
+	return Audit(w, sheets, title)
+}
+
+// What finds room across a page: so many columns, those of lower ranks first.
+const mostAcross, secondRank = 16, 4
+
+// across is a sheet's table as it finds room: whole, or in two tables, of which
+// the second has the columns of higher ranks beside those that say what a row is
+// of.
+func across(s reports.Sheet) []reports.Sheet {
+	if len(s.Columns) <= mostAcross {
+		return []reports.Sheet{s}
+	}
+	numbered := false
+	first := picked(s, func(c reports.Column) bool { return c.Rank < secondRank })
+	second := picked(s, func(c reports.Column) bool {
+		numbered = numbered || isNumber(c.Kind)
+		return (c.Rank == 0 && !numbered) || (c.Rank >= secondRank && isNumber(c.Kind))
+	})
+	second.Name += ", further figures"
+	return []reports.Sheet{first, second}
+}
+
+// picked is a sheet with some of its columns.
+func picked(s reports.Sheet, wanted func(reports.Column) bool) reports.Sheet {
+	some := s
+	some.Columns, some.Rows = nil, make([]reports.Row, len(s.Rows))
+	for i, r := range s.Rows {
+		some.Rows[i].Strong = r.Strong
+	}
+	for at, c := range s.Columns {
+		if !wanted(c) {
+			continue
+		}
+		some.Columns = append(some.Columns, c)
+		for i, r := range s.Rows {
+			some.Rows[i].Cells = append(some.Rows[i].Cells, r.Cells[at])
+		}
+	}
+	return some
+}
+
+// drawn is a chart of a sheet as an element. Its texts are escaped where it is
+// drawn.
+func drawn(s reports.Sheet, c chart.Chart) (template.HTML, error) {
+	rows := s.Rows[c.Rows.First : c.Rows.First+c.Rows.Count]
+	names, values := make([]string, len(rows)), map[string][]float64{}
+	for at, column := range s.Columns {
+		numbers := make([]float64, len(rows))
+		for i, r := range rows {
+			if column.Name == c.X {
+				names[i] = reports.Plain(r.Cells[at].String())
+			}
+			numbers[i] = math.NaN()
+			if cell := r.Cells[at]; isNumber(cell.Kind) && !cell.Blank() {
+				numbers[i] = cell.Number()
+			}
+		}
+		values[column.Name] = numbers
+	}
+	c.Title, c.Alt = reports.Plain(c.Title), reports.Plain(c.Alt)
+	svg, err := c.SVG(names, values)
+	return template.HTML(svg), err
+}
