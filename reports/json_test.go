@@ -63,7 +63,7 @@ var keys = []struct{ document, path, keys string }{
 	{"kits", "jobs lines", "item need_qty probability set_aside from_free from_order arrives_on from_kit alternate short"},
 	{"oil", "", "as_of workshop schema periods by_service by_model by_person episodes blame alike changes sentences counted_once limits"},
 	{"oil", "periods", "item from to opening received closing drawn standard recorded unrecorded over_standard sigma z ewma cusum_high cusum_low signal " +
-		"other jobs unrecorded_sigma over_standard_sigma unrecorded_cost over_standard_cost fresh findings"},
+		"other jobs unrecorded_sigma over_standard_sigma unrecorded_cost over_standard_cost fresh left_out joined findings"},
 	{"oil", "by_service", "item service jobs standard_per_job estimated_per_job low high known"},
 	{"oil", "by_model", "item model jobs standard_per_job estimated_per_job low high known"},
 	{"oil", "by_person", "item person jobs standard_per_job estimated_per_job low high known"},
@@ -72,7 +72,7 @@ var keys = []struct{ document, path, keys string }{
 	{"oil", "alike", "item by a b correlation weigh_on jobs_a jobs_b"},
 	{"oil", "changes", "item service model from to per_job low high jobs periods"},
 	{"oil", "sentences", "item text"},
-	{"oil", "limits", "lambda width k h run_length"},
+	{"oil", "limits", "lambda width k h alone run_length"},
 }
 
 func TestDocumentsHaveTheKeysTheyPromise(t *testing.T) {

@@ -72,14 +72,20 @@ const periodsTold = 3
 // OilTables is the audit for a terminal: the sentences, who takes it, and the
 // latest periods in tables that find room side by side with a name.
 func OilTables(a audit.Audit) []Sheet {
-	tables := []Sheet{OilSummary(a)}
+	summary := OilSummary(a)
+	tables := []Sheet{summary.only(thingsOf(a.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")}
 	if len(a.Items) == 0 {
 		return tables
 	}
-	for _, s := range []Sheet{useTable(a), alikeTable(a), changeTable(a), OilFindings(latest(a, periodsTold))} {
-		if len(s.Rows) > 0 {
-			tables = append(tables, s)
-		}
+	tables = append(tables, useTables(a)...)
+	if s := alikeTable(a); len(s.Rows) > 0 {
+		tables = append(tables, s)
+	}
+	if s := changeTable(a); s.Empty == "" {
+		tables = append(tables, s)
+	}
+	if s := OilFindings(latest(a, periodsTold)); len(s.Rows) > 0 {
+		tables = append(tables, s.only(thingsOf(a.Scope).column, untilColumn, "Finding"))
 	}
 	return append(tables, periodTables(a)...)
 }

@@ -8,7 +8,7 @@ import (
 // OilChart is the two charts of an item, with the figures that they are drawn
 // from.
 func OilChart(a audit.Audit, of audit.ItemAudit) Sheet {
-	limits := oilLimits()
+	limits := audit.ChartLimits()
 	name := itemName(of.Item)
 	s := Sheet{
 		Key: thingsOf(a.Scope).key + " chart " + of.Item.Code, Name: name, Title: oilTitle(name+": the charts", a),

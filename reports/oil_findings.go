@@ -53,7 +53,11 @@ func findingText(f audit.Finding, i inventory.Item) string {
 	}
 	switch f.Kind {
 	case audit.BookedLate:
-		return fmt.Sprintf("fits the delivery%s of %s booked in%s, after the count: it stood on the shelf already", named(f.Ref), q, onDay(f.On))
+		delivery := fmt.Sprintf("fits the delivery%s of %s booked in%s", named(f.Ref), q, onDay(f.On))
+		if f.Qty > 0 {
+			return delivery + ": it stood on the shelf at the count before already"
+		}
+		return delivery + ", after the count"
 	case audit.Whole:
 		went := "missing"
 		if f.Qty < 0 {
@@ -61,9 +65,11 @@ func findingText(f audit.Finding, i inventory.Item) string {
 		}
 		return fmt.Sprintf("fits %s %s, %s in all", plural(f.N, "whole container", "whole containers"), went, q)
 	case audit.GramsAsML:
-		return fmt.Sprintf("fits grams written down as ml in the count%s: %s apart", on, q)
+		return fmt.Sprintf("fits grams written down as ml in the count%s: %s of the difference", on, q)
 	case audit.MLAsGrams:
-		return fmt.Sprintf("fits ml written down as grams in the count%s: %s apart", on, q)
+		return fmt.Sprintf("fits ml written down as grams in the count%s: %s of the difference", on, q)
+	case audit.Miscounted:
+		return fmt.Sprintf("fits a slip in the count%s, which goes with neither the one before nor the one after: %s of the difference", on, q)
 	case audit.Negative:
 		return fmt.Sprintf("found %s more than can have been there: look for a delivery that is not booked in, or a container that an earlier count missed", q)
 	}
@@ -82,11 +88,11 @@ func readingText(f audit.Finding, q, on string) string {
 	case audit.TwoWays:
 		return "one of its counts was weighed, the other measured: the two ways may differ"
 	case audit.NoTemp:
-		return fmt.Sprintf("%s without a temperature: the volume is that at 15 °C, give or take the room's", plural(max(1, f.N), "weighing", "weighings"))
+		return fmt.Sprintf("%s%s without a temperature: taken as 15 °C, give or take the room's", plural(max(1, f.N), "container was weighed", "containers were weighed"), onDay(f.On))
 	case audit.NoCards:
 		return fmt.Sprintf("%s certain to take it %s none of it on the card", plural(f.N, "job", "jobs"), oneMany(f.N, "has", "have"))
 	case audit.Opened:
-		return fmt.Sprintf("container%s, opened%s, is past what it keeps opened", named(f.Ref), onDay(f.On))
+		return fmt.Sprintf("container%s, opened%s, is past what it keeps opened: it held %s", named(f.Ref), onDay(f.On), q)
 	}
 	return string(f.Kind) + on
 }

@@ -34,7 +34,9 @@ type periodJSON struct {
 	OverSigma       float64       `json:"over_standard_sigma"`
 	UnrecordedCost  *string       `json:"unrecorded_cost"`
 	OverCost        *string       `json:"over_standard_cost"`
-	Fresh           bool          `json:"fresh"` // the charts began anew here
+	Fresh           bool          `json:"fresh"`    // the charts began anew here
+	LeftOut         bool          `json:"left_out"` // of the estimates
+	Joined          bool          `json:"joined"`   // with the next for the estimates
 	Findings        []findingJSON `json:"findings"`
 }
 
@@ -138,6 +140,7 @@ type limitsJSON struct {
 	Width     float64 `json:"width"`
 	K         float64 `json:"k"`
 	H         float64 `json:"h"`
+	Alone     float64 `json:"alone"` // one period beyond it signals by itself
 	RunLength float64 `json:"run_length"`
 }
 
@@ -165,13 +168,13 @@ type oilJSON struct {
 // OilJSON is the document of `oil --json`: every fluid, or with the scope Parts
 // every part, between its counts, and all that the audit makes of them.
 func OilJSON(a audit.Audit) ([]byte, error) {
-	limits := oilLimits()
+	limits := audit.ChartLimits()
 	document := oilJSON{
 		documentHead: documentHead{a.AsOf.String(), a.Workshop, schema},
 		Periods:      []periodJSON{}, ByService: []byServiceJSON{}, ByModel: []byModelJSON{}, ByPerson: []byPersonJSON{},
 		Episodes: []episodeJSON{}, Blame: []blameJSON{}, Alike: []alikeJSON{}, Changes: []billChangeJSON{}, Sentences: []sentenceJSON{},
 		CountedOnce: some(a.Once),
-		Limits:      limitsJSON{limits.Lambda, limits.Width, limits.K, limits.H, limits.RunLength},
+		Limits:      limitsJSON{limits.Lambda, limits.Width, limits.K, limits.H, limits.Alone, limits.RunLength},
 	}
 	for _, of := range a.Items {
 		document.add(a, of)
@@ -221,7 +224,7 @@ func periodDocument(a audit.Audit, of audit.ItemAudit, p audit.Period, m audit.M
 		UnrecordedSigma: number(unrecordedSpread(p)), OverSigma: number(p.JobSpread),
 		UnrecordedCost: costOrNull(a, of, inventory.Value(p.Unrecorded(), of.Item.Measure, of.Cost)),
 		OverCost:       costOrNull(a, of, inventory.Value(p.OverStandard(), of.Item.Measure, of.Cost)),
-		Fresh:          m.Fresh, Findings: []findingJSON{},
+		Fresh:          m.Fresh, LeftOut: p.LeftOut, Joined: p.Joined, Findings: []findingJSON{},
 	}
 	for _, f := range p.Findings {
 		period.Findings = append(period.Findings, findingJSON{string(f.Kind), dayOrNull(f.On), textOrNull(f.Ref), f.N, q(f.Qty), findingText(f, of.Item)})

@@ -15,9 +15,9 @@ func OilNotes(a audit.Audit) Sheet {
 		Empty:   "No figure is reckoned.",
 		Remarks: []string{fluidCaution},
 	}
-	limits := oilLimits()
-	chart := fmt.Sprintf("λ = %g, %.2f standard deviations either way, CUSUM with k = %g and h = %.2f. Where nothing is amiss the two together signal once in about %.0f periods.", limits.Lambda, limits.Width, limits.K, limits.H, limits.RunLength)
-	for _, n := range append(oilNotes, [3]string{"Limits of the charts", chart, "run length: by Markov chain and simulation"}) {
+	limits := audit.ChartLimits()
+	chart := fmt.Sprintf("EWMA with λ = %g and %g of its own standard deviations either way, CUSUM with k = %g and h = %g, one period alone beyond %g. Where nothing is amiss they together signal once in about %.0f periods.", limits.Lambda, limits.Width, limits.K, limits.H, limits.Alone, limits.RunLength)
+	for _, n := range append(oilNotes, [3]string{"Limits of the charts", chart, "run length: integral equations (Page 1954, Crowder 1987) and simulation"}) {
 		s.Rows = append(s.Rows, Row{Cells: []Cell{Words(n[0]), Words(n[1]), Words(n[2])}})
 	}
 	return s
@@ -32,13 +32,13 @@ var oilNotes = [][3]string{
 	{"Standard", "quantity × (1 + waste) × need of the bill's lines in force, over the jobs done in the period", "the bill of materials"},
 	{"Recorded", "what the job cards say was used or spoiled", "the job cards"},
 	{"Unrecorded", "drawn - recorded; ± is that of both counts and of what the cards leave open", "definition"},
-	{"Over standard", "recorded - standard; ± is the jobs' own spread about the bill", "definition"},
+	{"Over standard", "recorded - standard; ± is how far jobs stray from the bill by chance; cards copied from the bill show less", "definition"},
 	{"Weighed volume", "(gross - tare) / density at the fluid's temperature; density at 15 °C corrected by exp(-α·Δt·(1 + 0.8·α·Δt)), α = K1 / density", "ASTM D1250 / API MPMS 11.1, Table 54D, K1 = 0.6278"},
 	{"Sigma", "root of the squared spreads of the jobs and of the two counts: scale, temperature, marks", "sum of variances"},
 	{"z and score", "excess / sigma; the score also takes in how much the periods before spread", "self-starting charts, Hawkins 1987, Quesenberry 1991"},
 	{"EWMA", "λ × score + (1 - λ) × the EWMA before, from 0", "NIST/SEMATECH e-Handbook 6.3.2.4"},
 	{"CUSUM", "what the scores exceed k by, added up, never below 0; one sum either way", "NIST/SEMATECH e-Handbook 6.3.2.3"},
-	{"A loss that would be seen", fmt.Sprintf("the steady loss that the CUSUM signals after %d counts on average, in the item's own spread", seenWithin), "Siegmund 1985, eq. 2.57"},
+	{"A loss that would be seen", fmt.Sprintf("the steady loss that the charts signal within %d counts on average, in the item's own spread", seenWithin), "run lengths as under Limits of the charts"},
 	{"Since", "the period from which the scores are likeliest to have had another mean", "change point by maximum likelihood, Samuel, Pignatiello and Calvin 1998"},
 	{"Estimated", "non-negative least squares of what was drawn on what the bill allows the jobs of each, with bootstrap intervals", "Lawson and Hanson 1974, ch. 23; Efron 1979"},
 	{"Explains it best", "probability among one service, one model, one person alone, or the same amount a week, each as likely before", "Bayes' rule"},

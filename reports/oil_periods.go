@@ -15,7 +15,7 @@ func OilPeriods(a audit.Audit) Sheet {
 		Notes: []string{
 			"Drawn is what left the shelf by the counts; recorded is what the job cards say; standard is what the bill of materials allows the jobs done.",
 			"Unrecorded = drawn - recorded: it left the shelf and stands on no card. Over standard = recorded - standard: cards that took more than the bill allows; below zero, less.",
-			"Other is what went otherwise on record, such as parts of a kit that was opened; below zero, it left. Behind ± stands one standard deviation.",
+			"Other is what went otherwise on record, such as parts of a kit that was opened; below zero, it left. Behind ± stands one standard deviation. What the sheet Findings tells of a period may keep it from the estimates of what jobs take; no figure here is changed for it.",
 		},
 		Columns: periodColumns(of, a.Currency),
 		Empty:   of.empty,
@@ -42,7 +42,7 @@ func periodColumns(of things, c inventory.Currency) []Column {
 		{Name: "Unrecorded cost", Unit: c.Code, Kind: MoneyKind, Rank: 4}, {Name: "Over standard cost", Unit: c.Code, Kind: MoneyKind, Rank: 4},
 		{Name: "Excess", Kind: QuantityKind, Rank: 4}, {Name: "Sigma", Kind: NumberKind, Rank: 4}, {Name: "z", Kind: NumberKind, Rank: 4},
 		{Name: "EWMA", Kind: NumberKind, Rank: 4}, {Name: "CUSUM high", Kind: NumberKind, Rank: 4}, {Name: "CUSUM low", Kind: NumberKind, Rank: 4},
-		{Name: signalColumn},
+		{Name: signalColumn}, {Name: "Estimates", Rank: 6},
 	}
 }
 
@@ -72,7 +72,7 @@ func chartCells(a audit.Audit, of audit.ItemAudit, p audit.Period, mark audit.Ma
 		worth(a, of, p.Unrecorded()), worth(a, of, p.OverStandard()),
 		Measured(p.Excess(), m).With(Formula{Add: []string{unrecordedColumn, overColumn}}),
 		measured(mark.Sigma, m), Figure(mark.Z, 2), Figure(mark.EWMA, 2), Figure(mark.High, 2), Figure(mark.Low, 2),
-		Words(string(mark.Signal)),
+		Words(string(mark.Signal)), Words(inEstimates(p)),
 	}
 }
 
@@ -80,6 +80,17 @@ func chartCells(a audit.Audit, of audit.ItemAudit, p audit.Period, mark audit.Ma
 // cards say: of the two counts, and of what the cards leave open. That of what
 // the cards say beyond the bill is the jobs' own: Period.JobSpread.
 func unrecordedSpread(p audit.Period) float64 { return math.Hypot(p.CardSpread, p.CountSpread) }
+
+// inEstimates says where a period is not taken by itself for what jobs take.
+func inEstimates(p audit.Period) string {
+	switch {
+	case p.LeftOut:
+		return "left out"
+	case p.Joined:
+		return "with the next"
+	}
+	return ""
+}
 
 // worth is what a difference costs; blank where nobody knows a price.
 func worth(a audit.Audit, of audit.ItemAudit, q inventory.Quantity) Cell {

@@ -3,6 +3,7 @@ package reports
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"circlip/inventory/audit"
 )
@@ -14,8 +15,8 @@ const (
 	seenPeriods = 26
 )
 
-// seenPerWeek is the steady loss a week, in the item's measure, that the CUSUM
-// signals after seenWithin counts on average; 0 where nothing is known of the
+// seenPerWeek is the steady loss a week, in the item's measure, that the charts
+// signal within seenWithin counts on average; 0 where nothing is known of the
 // spread. The spread is what is to be expected, or what the periods showed
 // where that is more: half the mean square of successive differences, which a
 // lasting loss leaves alone.
@@ -31,53 +32,35 @@ func seenPerWeek(of audit.ItemAudit) float64 {
 			squares += step * step
 		}
 	}
-	if len(sigmas) == 0 || median(days) == 0 {
+	if len(sigmas) == 0 || middle(days) == 0 {
 		return 0
 	}
-	spread := median(sigmas)
-	if n := len(sigmas) - 1; n >= 5 {
+	spread := middle(sigmas)
+	if n := len(sigmas) - 1; n >= seenWithin {
 		spread = max(spread, math.Sqrt(squares/float64(2*n)))
 	}
-	return shiftSeen(seenWithin) * spread * 7 / median(days)
+	return shiftSeen() * spread * 7 / middle(days)
 }
 
-// shiftSeen is the shift of the mean, in sigmas, that the audit's CUSUM signals
-// after so many periods on average.
-func shiftSeen(periods float64) float64 {
-	low, high := oilLimits().K, 20.0
-	for range 60 {
-		if middle := (low + high) / 2; cusumDelay(middle) > periods {
-			low = middle
+// shiftSeen is the lasting shift, in standard deviations, that the charts
+// signal after seenWithin periods on average; every item has the same charts.
+var shiftSeen = sync.OnceValue(func() float64 {
+	low, high := 0.0, 10.0
+	for high-low > 1e-3 {
+		if shift := (low + high) / 2; audit.ChartLimits().Delay(shift) > seenWithin {
+			low = shift
 		} else {
-			high = middle
+			high = shift
 		}
 	}
 	return high
-}
+})
 
-// cusumDelay is about how many periods the one-sided CUSUM takes to signal a
-// shift: Siegmund, Sequential Analysis (1985), eq. 2.57, with the limit moved
-// by 1.166 for the steps being whole periods.
-func cusumDelay(shift float64) float64 {
-	limits := oilLimits()
-	drift, limit := shift-limits.K, limits.H+1.166
-	if math.Abs(drift) < 1e-9 {
-		return limit * limit
-	}
-	return (math.Exp(-2*drift*limit) + 2*drift*limit - 1) / (2 * drift * drift)
-}
-
-// median is the middle of some numbers; 0 of none.
-func median(numbers []float64) float64 {
+// middle is the median of some numbers; 0 of none.
+func middle(numbers []float64) float64 {
 	if len(numbers) == 0 {
 		return 0
 	}
 	sorted := slices.Sorted(slices.Values(numbers))
 	return (sorted[(len(sorted)-1)/2] + sorted[len(sorted)/2]) / 2
 }
-
-// limits are those of the charts, and the mean number of periods after which
-// they signal where nothing is amiss.
-type limits struct{ Lambda, Width, K, H, RunLength float64 }
-
-func oilLimits() limits { return limits{Lambda: 0.2, Width: 3, K: 0.5, H: 5, RunLength: 500} }

@@ -47,6 +47,9 @@ func summaryRow(a audit.Audit, of audit.ItemAudit) Row {
 		rate, signal, since = e.PerWeek, Words(string(e.Direction)), Day(e.Began)
 		year = worth(a, of, yearly(e.PerWeek, of.Item.Measure))
 	}
+	if e, any := lastEpisode(of); any && e.Once && e.End == last {
+		signal, since = Words("one count"), Day(of.Periods[last].To)
+	}
 	return Row{Strong: !signal.Blank(), Cells: []Cell{
 		Words(itemName(of.Item)), Words(of.Item.Code), Counted(weeks), Counted(last + 2),
 		measured(rate, of.Item.Measure), Words(string(of.Item.Measure)), Figure(markOf(of, last).Z, 2), signal, since, year,

@@ -2,8 +2,7 @@ package reports
 
 import (
 	"fmt"
-	"strings"
-	"unicode"
+	"slices"
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
@@ -22,7 +21,7 @@ func OilUse(a audit.Audit) Sheet {
 		Columns: []Column{
 			{Name: of.column}, {Name: "Code", Rank: 5}, {Name: "By", Rank: 1}, {Name: "Of"},
 			{Name: "Jobs", Kind: CountKind}, {Name: "Unit"},
-			{Name: standardColumn, Kind: NumberKind}, {Name: "Estimated", Kind: NumberKind},
+			{Name: standardColumn, Kind: NumberKind}, {Name: takesColumn, Kind: NumberKind},
 			{Name: "From", Kind: NumberKind}, {Name: "To", Kind: NumberKind},
 			{Name: "Says", Wrap: true},
 		},
@@ -38,22 +37,39 @@ func OilUse(a audit.Audit) Sheet {
 	return s
 }
 
-// useTable is the same for a terminal: what is told, and by service all.
-func useTable(a audit.Audit) Sheet {
-	whole := OilUse(a)
-	by, says := whole.column("By"), whole.column("Says")
-	shown, rows := whole, whole.Rows
-	shown.Rows = nil
-	for _, r := range rows {
-		if said := r.Cells[says].String(); r.Cells[by].String() == string(audit.ByService) || said == saysMore || said == saysLess {
-			shown.Rows = append(shown.Rows, r)
+// takesColumn is what a job is estimated to take.
+const takesColumn = "Takes"
+
+// useTables are the same for a terminal, a table an item: by service all, by
+// model and by person what differs from the bill.
+func useTables(a audit.Audit) []Sheet {
+	var tables []Sheet
+	for _, item := range a.Items {
+		one := a
+		one.Items = []audit.ItemAudit{item}
+		s := OilUse(one)
+		all := len(s.Rows)
+		by, said := s.column("By"), s.column("Says")
+		s.Rows = slices.DeleteFunc(s.Rows, func(r Row) bool {
+			return r.Cells[by].String() != string(audit.ByService) && !differs(r.Cells[said].String())
+		})
+		if len(s.Rows) == 0 {
+			continue
 		}
+		s.Title = fmt.Sprintf("What a job takes of %s, in %s", itemName(item.Item), item.Item.Measure)
+		if len(tables) > 0 {
+			s.Notes = nil
+		}
+		if left := all - len(s.Rows); left > 0 {
+			s.Remarks = []string{plural(left, "estimate", "estimates") + " by model or person beside these " + oneMany(left, "does", "do") + " not differ from the bill: see the workbook or --json."}
+		}
+		tables = append(tables, s.only("Of", "Jobs", standardColumn, takesColumn, "From", "To", "Says"))
 	}
-	if left := len(rows) - len(shown.Rows); left > 0 {
-		shown.Notes = append(shown.Notes, fmt.Sprintf("By model and by person only what differs from the bill. The workbook and --json have %s more.", plural(left, "row", "rows")))
-	}
-	return shown.only(thingsOf(a.Scope).column, "Of", "Jobs", "Unit", standardColumn, "Estimated", "From", "To", "Says")
+	return tables
 }
+
+// differs reports whether an estimate says that the bill is off.
+func differs(said string) bool { return said == saysMore || said == saysLess }
 
 // division is the estimates by one way of dividing the jobs.
 type division struct {
@@ -68,7 +84,7 @@ func estimatesOf(of audit.ItemAudit) []division {
 func useRow(a audit.Audit, of audit.ItemAudit, by audit.By, e audit.Estimate) Row {
 	m := of.Item.Measure
 	said := estimateSays(a, of, by, e)
-	return Row{Strong: said == saysMore || said == saysLess, Cells: []Cell{
+	return Row{Strong: differs(said), Cells: []Cell{
 		Words(itemName(of.Item)), Words(of.Item.Code), Words(string(by)), Words(called(a, by, e.Code)),
 		Counted(e.Jobs), Words(string(m)), measured(e.StandardPerJob, m), finite(e.PerJob, m), finite(e.Low, m), finite(e.High, m),
 		Words(said),
@@ -102,6 +118,9 @@ func estimateSays(a audit.Audit, of audit.ItemAudit, by audit.By, e audit.Estima
 			return saysNotYet + ": goes with " + called(a, by, other)
 		}
 	}
+	if len(of.Periods) < 6 {
+		return saysNotYet + ": too few counts"
+	}
 	return saysNotYet + ": the interval is too wide"
 }
 
@@ -116,125 +135,6 @@ func called(a audit.Audit, by audit.By, code string) string {
 		return modelCalled(a, code)
 	}
 	return code
-}
-
-// OilAlike is what the periods cannot tell apart, and which weighing would.
-func OilAlike(a audit.Audit) Sheet {
-	of := thingsOf(a.Scope)
-	s := Sheet{
-		Key: of.key + " alike", Name: "Alike", Title: oilTitle("What the counts cannot tell apart", a),
-		Notes: []string{
-			"Where two go up and down together in every period, no arithmetic says which of them takes the more. A count on the evening named lies between the jobs of the one and those of the other.",
-		},
-		Columns: []Column{
-			{Name: of.column}, {Name: "Code", Rank: 5}, {Name: "By", Rank: 2}, {Name: "One"}, {Name: "Other"},
-			{Name: "Correlation", Kind: NumberKind, Rank: 1},
-			{Name: "Count on", Kind: DateKind},
-			{Name: "Jobs of one", Kind: CountKind}, {Name: "Jobs of other", Kind: CountKind},
-			{Name: "What to do", Wrap: true, Rank: 3},
-		},
-		Empty: "Nothing: what the counts tell, they tell of each by itself.",
-	}
-	for _, item := range a.Items {
-		for _, pair := range item.Alike {
-			cells := []Cell{
-				Words(itemName(item.Item)), Words(item.Item.Code), Words(string(pair.By)), Words(called(a, pair.By, pair.A)), Words(called(a, pair.By, pair.B)),
-				Figure(pair.Correlation, 2), Day(pair.WeighOn), Counted(pair.JobsA), Counted(pair.JobsB), Words(howToTell(item.Item, pair)),
-			}
-			if pair.WeighOn.IsZero() {
-				cells[7], cells[8] = Cell{}, Cell{}
-			}
-			s.Rows = append(s.Rows, Row{Cells: cells})
-		}
-	}
-	return s
-}
-
-// alikeTable is the same for a terminal.
-func alikeTable(a audit.Audit) Sheet {
-	s := OilAlike(a).only(thingsOf(a.Scope).column, "One", "Other", "Count on", "Jobs of one", "Jobs of other")
-	s.Remarks = append(s.Remarks, "No day under Count on: none of the booked days tells the two apart.")
-	return s
-}
-
-// howToTell says which count would tell two apart.
-func howToTell(i inventory.Item, pair audit.Alike) string {
-	if pair.WeighOn.IsZero() {
-		return "no booked day tells them apart: do the jobs of the one in another week than those of the other, and count between"
-	}
-	verb := "count it"
-	if i.Measure != inventory.Each {
-		verb = "weigh or measure it"
-	}
-	return fmt.Sprintf("%s in the evening of %s: %s of the one lie before it, %d of the other", verb, shortDay(pair.WeighOn), plural(pair.JobsA, "job", "jobs"), pair.JobsB)
-}
-
-// OilChanges is what the bill of materials should say, and the command that
-// takes it over: the old line stays for what was done before.
-func OilChanges(a audit.Audit) Sheet {
-	of := thingsOf(a.Scope)
-	s := Sheet{
-		Key: of.key + " changes", Name: "Bill", Title: oilTitle("What the bill of materials should say", a),
-		Notes: []string{
-			"Look first whether the job takes that much or whether some of it is spilt: a bill that allows a loss hides it. What is taken over holds from its day on; jobs done before are held to the old line.",
-		},
-		Columns: []Column{
-			{Name: "Service"}, {Name: "Model"}, {Name: of.column}, {Name: "Unit"},
-			{Name: "Says", Kind: QuantityKind}, {Name: "Should say", Kind: QuantityKind},
-			{Name: "A job takes", Kind: NumberKind}, {Name: "From", Kind: NumberKind, Rank: 1}, {Name: "To", Kind: NumberKind, Rank: 1},
-			{Name: "Jobs", Kind: CountKind, Rank: 2}, {Name: "Periods", Kind: CountKind, Rank: 2},
-			{Name: "To take it over", Wrap: true, Rank: 3},
-		},
-		Empty: "Nothing: no service is surely off its line of the bill of materials. Six periods with ten jobs of a service are the least that a change is suggested on.",
-	}
-	for _, item := range a.Items {
-		m := item.Item.Measure
-		for _, c := range item.Changes {
-			s.Rows = append(s.Rows, Row{Cells: []Cell{
-				Words(serviceCalled(a, c.Line.Service)), Words(onModel(a, c.Line.Model)), Words(itemName(item.Item)), Words(string(m)),
-				Measured(c.Line.Qty, m), Measured(c.Qty, m), measured(c.PerJob, m), finite(c.Low, m), finite(c.High, m),
-				Counted(c.Jobs), Counted(c.Periods), Words(reviseCommand(a, item.Item, c)),
-			}})
-		}
-	}
-	return s
-}
-
-// changeTable is the same for a terminal, with the commands below the table.
-func changeTable(a audit.Audit) Sheet {
-	whole := OilChanges(a)
-	s := whole.only("Service", "Model", thingsOf(a.Scope).column, "Unit", "Says", "Should say", "A job takes", "From", "To")
-	for _, r := range whole.Rows {
-		s.Remarks = append(s.Remarks, r.Cells[whole.column("To take it over")].String())
-	}
-	return s
-}
-
-func onModel(a audit.Audit, code string) string {
-	if code == inventory.AnyModel {
-		return "any"
-	}
-	return modelCalled(a, code)
-}
-
-// reviseCommand is what takes a change over from the day of the audit on.
-func reviseCommand(a audit.Audit, i inventory.Item, c audit.Change) string {
-	command := "circlip book revise " + typed(c.Line.Service) + " " + typed(i.Code) + " " + i.Measure.Format(c.Qty)
-	if c.Line.Model != inventory.AnyModel {
-		command += " --model " + typed(c.Line.Model)
-	}
-	return command + " --from " + a.AsOf.String()
-}
-
-// typed is a code as it is typed behind a command.
-func typed(code string) string {
-	plain := func(r rune) bool {
-		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("._-+/:", r)
-	}
-	if code != "" && strings.IndexFunc(code, func(r rune) bool { return !plain(r) }) < 0 {
-		return code
-	}
-	return "'" + strings.ReplaceAll(code, "'", `'\''`) + "'"
 }
 
 // finite is an estimate, blank where the periods do not bound it.

@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,10 +15,7 @@ import (
 // it is worth, where the cards stand, what explains it best. It states amounts
 // and never a reason in a person.
 func oilSentence(a audit.Audit, of audit.ItemAudit) string {
-	text := itemName(of.Item) + ": " + verdict(a, of) + "."
-	if reason := latestReason(of); reason != "" {
-		text += " The latest count " + reason + "."
-	}
+	text := shortSentence(a, of) + runnerUp(a, of)
 	if n := len(of.Changes); n > 0 {
 		text += " " + suggestion(a, of)
 		if n > 1 {
@@ -27,6 +25,19 @@ func oilSentence(a audit.Audit, of audit.ItemAudit) string {
 	return text
 }
 
+// shortSentence is the same without what comes next and what to do about the
+// bill, for a page that has other things to tell.
+func shortSentence(a audit.Audit, of audit.ItemAudit) string {
+	text, reason := itemName(of.Item)+": "+verdict(a, of), latestReason(of)
+	switch e, _ := lastEpisode(of); {
+	case reason == "":
+		return text + "."
+	case e.Once && e.End == len(of.Periods)-1:
+		return text + ": " + reason + "."
+	}
+	return text + ". The latest count " + reason + "."
+}
+
 // verdict is the first part of a sentence, by how the latest episode stands.
 func verdict(a audit.Audit, of audit.ItemAudit) string {
 	e, any := lastEpisode(of)
@@ -34,11 +45,11 @@ func verdict(a audit.Audit, of audit.ItemAudit) string {
 	case any && e.Once && e.End == len(of.Periods)-1:
 		return alone(of, e)
 	case any && e.Open && !e.Once:
-		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s%s): %s", moves(of, e, true), weekOf(e.Began, a.AsOf),
-			plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money), explains(a, of, e))
+		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekOf(e.Began, a.AsOf),
+			commas(plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money)), explains(a, of, e))
 	case any && !e.Once:
-		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then no more than chance explains",
-			weekOf(e.Began, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), costs(a, of, e.Money))
+		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then nothing beyond what chance explains",
+			weekOf(e.Began, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), inBrackets(costs(a, of, e.Money)))
 	}
 	return quiet(of)
 }
@@ -49,7 +60,7 @@ func signalSentences(a audit.Audit) []string {
 	var sentences []string
 	for _, of := range bySignal(a) {
 		if signals(of) {
-			sentences = append(sentences, oilSentence(a, of))
+			sentences = append(sentences, shortSentence(a, of))
 		}
 	}
 	return sentences
@@ -63,8 +74,7 @@ func signals(of audit.ItemAudit) bool {
 
 // moves says how much more or less leaves, a week.
 func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
-	verb := leaves(of.Item, now)
-	direction := "more"
+	direction, verb := "more", leaves(of.Item, now)
 	if e.Direction == audit.Low {
 		direction = "less"
 	}
@@ -73,7 +83,8 @@ func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
 		return fmt.Sprintf("about %s %s a week %s %s", roughly(amount), of.Item.Measure, direction, verb)
 	}
 	if amount < 0.75 && amount > 0 {
-		return fmt.Sprintf("about one piece %s every %.0f weeks %s", direction, 1/amount, verb)
+		verb = strings.NewReplacer("are", "is", "were", "was").Replace(verb)
+		return fmt.Sprintf("about one piece %s every %s %s", direction, plural(int(math.Round(1/amount)), "week", "weeks"), verb)
 	}
 	return fmt.Sprintf("about %s pieces a week %s %s", roughly(amount), direction, verb)
 }
@@ -81,6 +92,10 @@ func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
 // leaves is what an item does when it is used.
 func leaves(i inventory.Item, now bool) string {
 	switch {
+	case i.Measure == inventory.Each && now:
+		return "are taken from the shelf"
+	case i.Measure == inventory.Each:
+		return "were taken from the shelf"
 	case i.Kind == inventory.Oil && now:
 		return "leaves the bottle"
 	case i.Kind == inventory.Oil:
@@ -101,12 +116,25 @@ func roughly(x float64) string {
 	return grouped(strconv.FormatFloat(math.Round(x*scale)/scale, 'f', max(0, min(digits, 2)), 64))
 }
 
-// costs is an amount of money behind a comma; nothing where no price is known.
+// costs is an amount of money; nothing where no price is known.
 func costs(a audit.Audit, of audit.ItemAudit, m inventory.Money) string {
 	if of.Cost == 0 {
 		return ""
 	}
-	return ", " + amount(abs(m), a.Currency)
+	return amount(abs(m), a.Currency)
+}
+
+// commas puts a comma between texts that are not empty.
+func commas(texts ...string) string {
+	return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), ", ")
+}
+
+// inBrackets sets a text that may be empty behind another.
+func inBrackets(text string) string {
+	if text == "" {
+		return ""
+	}
+	return " (" + text + ")"
 }
 
 // weekOf is the Monday of a day's week; dayIn a day: both with the year where
@@ -126,11 +154,15 @@ func lastDayOf(of audit.ItemAudit) inventory.Date { return of.Periods[len(of.Per
 // alone tells of one count that is far beyond all others.
 func alone(of audit.ItemAudit, e audit.Episode) string {
 	p := of.Periods[e.End]
-	text := fmt.Sprintf("in the count of %s alone %s ", shortDay(p.To), quantity(max(p.Excess(), -p.Excess()), of.Item.Measure))
+	direction := "more"
 	if e.Direction == audit.Low {
-		return text + "less had left than the bill of materials allows"
+		direction = "less"
 	}
-	return text + "more had left than the bill of materials allows"
+	text := fmt.Sprintf("%s %s had left at the count of %s alone", quantity(max(p.Excess(), -p.Excess()), of.Item.Measure), direction, shortDay(p.To))
+	if latestReason(of) == "" {
+		text += " than the bill of materials allows"
+	}
+	return text
 }
 
 // latestReason is what may explain the latest period, the likeliest alone.
@@ -140,7 +172,7 @@ func latestReason(of audit.ItemAudit) string {
 	}
 	for _, f := range of.Periods[len(of.Periods)-1].Findings {
 		switch f.Kind {
-		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Negative:
+		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.Negative:
 			return findingText(f, of.Item)
 		}
 	}
@@ -210,28 +242,34 @@ func onCards(of audit.ItemAudit, e audit.Episode) string {
 // candidates.
 func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
 	odds := fmt.Sprintf("(%.0f in 100)", 100*b.Prob)
-	next := ""
-	if b.RunUp != "" && b.RunProb >= 0.05 && b.Prob < 0.8 {
-		next = fmt.Sprintf(", then the service %s (%.0f in 100)", serviceCalled(a, b.RunUp), 100*b.RunProb)
-	}
 	best := "explains it best"
 	if b.Prob < 0.5 {
 		best = "comes first, and no one thing explains it well"
 	}
 	switch b.By {
 	case audit.ByService:
-		return fmt.Sprintf("the service %s %s %s%s", serviceCalled(a, b.Code), best, odds, next)
+		return fmt.Sprintf("%s %s %s", theService(a, b.Code), best, odds)
 	case audit.ByModel:
-		return fmt.Sprintf("work on %s %s %s%s", modelCalled(a, b.Code), best, odds, next)
+		return fmt.Sprintf("work on %s %s %s", modelCalled(a, b.Code), best, odds)
 	case audit.ByPerson:
 		direction := "more"
 		if b.Extra < 0 {
 			direction = "less"
 		}
-		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s%s; that says how much, not why",
-			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, direction, odds, next)
+		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s; that says how much, not why",
+			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, direction, odds)
 	}
-	return fmt.Sprintf("it is the same amount a week whatever jobs are done %s%s", odds, next)
+	return fmt.Sprintf("it is the same amount a week whatever jobs are done %s", odds)
+}
+
+// runnerUp is the service that is likeliest next, where the first is not clear
+// of it.
+func runnerUp(a audit.Audit, of audit.ItemAudit) string {
+	b := of.Blame
+	if _, open := lasting(of); !open || b == nil || b.RunUp == "" || b.Prob >= 0.8 || b.RunProb < 0.05 {
+		return ""
+	}
+	return fmt.Sprintf(" Next comes %s (%.0f in 100).", theService(a, b.RunUp), 100*b.RunProb)
 }
 
 // suggestion is the first change of the bill that the estimates suggest.
@@ -243,6 +281,14 @@ func suggestion(a audit.Audit, of audit.ItemAudit) string {
 		on = " on " + modelCalled(a, c.Line.Model)
 	}
 	return fmt.Sprintf("Suggested for the bill: %s%s takes %s instead of %s.", serviceCalled(a, c.Line.Service), on, quantity(c.Qty, m), quantity(c.Line.Qty, m))
+}
+
+// theService speaks of a service: by its name, or by its code, said to be one.
+func theService(a audit.Audit, code string) string {
+	if name := serviceCalled(a, code); name != code {
+		return name
+	}
+	return "the service " + code
 }
 
 // serviceCalled is a service's name, modelCalled a model's; the code where the
@@ -285,7 +331,11 @@ func oilSentences(a audit.Audit) []string {
 func periodSentence(i inventory.Item, p audit.Period) string {
 	q := func(q inventory.Quantity) string { return quantity(q, i.Measure) }
 	var s strings.Builder
-	fmt.Fprintf(&s, "%s, %s to %s: %s left the shelf, ", itemName(i), shortDay(p.From), shortDay(p.To), q(p.Drawn()))
+	fmt.Fprintf(&s, "%s, %s to %s: ", itemName(i), shortDay(p.From), shortDay(p.To))
+	if p.Drawn() < 0 {
+		return s.String() + q(-p.Drawn()) + " more was found than can have been there."
+	}
+	s.WriteString(q(p.Drawn()) + " left the shelf, ")
 	switch missing := p.Unrecorded(); {
 	case missing > 0:
 		s.WriteString(q(missing) + " of it on no job card")

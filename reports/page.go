@@ -14,7 +14,7 @@ const (
 	pageSuppliers = 5
 	pageJobs      = 3
 	pageLacks     = 2 // of each job
-	pageFluids    = 5
+	pageFluids    = 3
 	pageWarnings  = 5
 	pageWatched   = 3 // of limits, calls, ageing lots and what is worth bringing forward
 )
