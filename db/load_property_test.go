@@ -65,7 +65,7 @@ func TestSavedAndLoadedIsTheSame(t *testing.T) {
 		}
 		demo[table.Name] = string(text)
 	}
-	for name, p := range map[string]papers{"small": smallBook(), "modest": modest.text(), "demo": demo} {
+	for name, p := range map[string]papers{"small": smallBook(), "audited": auditBook(t), "modest": modest.text(), "demo": demo} {
 		first, second := openBench(t), openBench(t)
 		was := p.load(t, first)
 		once := saved(t, first, was.Workshop.ID)

@@ -52,7 +52,7 @@ CROSS JOIN LATERAL (VALUES
 WHERE s.recorded IS NOT NULL AND changed.now IS DISTINCT FROM changed.recorded
 UNION ALL
 SELECT s.row, 'container', 'a container for ' || c.item, s.container, 'one for ' || s.item || ', or for anything'
-FROM told AS s JOIN all_containers AS c ON c.container = s.container
+FROM told AS s JOIN all_containers AS c ON c.container = s.container JOIN all_items AS i ON i.item = c.item
 WHERE NOT s.counted AND c.item <> s.item
 UNION ALL
 SELECT s.row, 'gross_g', 'less than the tare of ' || s.container, s.gross_g::text, s.tared || ' or more'
