@@ -60,7 +60,7 @@ func (s *Store) Check(ctx context.Context, workshop int64) ([]Finding, error) {
 	c := checker{workshop: workshop}
 	err := s.InSnapshot(ctx, func(tx pgx.Tx) error {
 		for _, step := range []func(context.Context, pgx.Tx) error{
-			c.guards, c.balances, c.chains, c.reversals, c.acts, c.seals, c.strays, c.orders, c.jobs,
+			c.guards, c.balances, c.chains, c.reversals, c.acts, c.seals, c.strays, c.orders, c.jobs, c.counts,
 		} {
 			if err := step(ctx, tx); err != nil {
 				return err

@@ -13,11 +13,12 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"circlip/db"
+	"circlip/inventory"
 )
 
 // tamperable are the tables that a tamperer may turn to.
 var tamperable = []string{"lot", "balance", "act", "movement", "set_aside", "seal", "seal_head", "order_line", "order_sheet",
-	"delivery", "inspection", "job", "job_use", "job_act"}
+	"delivery", "inspection", "job", "job_use", "job_act", "item_count", "count_part", "disposal"}
 
 // tampering runs statements as a superuser with every trigger asleep, as
 // somebody would who has the server's files, and returns how many rows they
@@ -92,6 +93,16 @@ func busy(t testing.TB) *shop {
 	s.must(t, db.SetAside{Job: "Z", On: day(6), Lines: lines("oil", 5)})
 	s.must(t, takeOver("Z", "A"))
 	s.must(t, db.CloseJob{Job: "M", On: day(6), Used: lines("oil", 7)})
+	var oil inventory.Quantity // as it is, so that nothing moves
+	for _, b := range s.standing(t) {
+		if b.Item == "oil" {
+			oil += inventory.Quantity(b.OnHand)
+		}
+	}
+	s.must(t, countOfOil(day(6), oil, in("jug", 1, day(6), 43), in("tin", 2, day(6), oil-43)))
+	for range 2 {
+		s.must(t, db.Dispose{Disposal: inventory.Disposal{Date: day(6), Stream: inventory.UsedOil, VolumeML: value(40.0)}})
+	}
 	s.mustBeSound(t)
 	return s
 }
@@ -120,6 +131,7 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 	sealed, sealRule := "a sealed movement stays as it was", "a seal vouches for the movements of its day and the seal before"
 	closed, used := "a job that was closed is done on that day", "a job that was closed used what it took"
 	open, said := "only a booked job has anything set aside", "what was said of a job has its act"
+	contained, disposed := "the containers of a count hold what was found", "a disposal by an act has its act, and the act its disposal"
 	for name, c := range map[string]struct {
 		sql  string
 		want []string // each must be among the findings
@@ -175,6 +187,15 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 		"a job's own return":       {`UPDATE circlip.movement SET from_place = 'job', to_place = 'shelf' WHERE ref = 'M'`, []string{"no job gives back more than it took: item oil lot can"}},
 		"half of a take-over":      {`UPDATE circlip.set_aside SET why = 'set aside' WHERE why = 'taken over' AND qty > 0`, []string{"what a job took over another gave: item oil lot can: found a difference of -5"}},
 		"a reason gone":            {`DELETE FROM circlip.job_act WHERE what = 'taken over'`, []string{said}},
+		"a container filled up":    {`UPDATE circlip.count_part SET qty = qty + 1 WHERE number = 1`, []string{contained + ": found 644 in those of the count of item oil on 2026-03-06, expected 643"}},
+		"a container gone":         {`DELETE FROM circlip.count_part WHERE number = 1`, []string{contained + ": found 600 in those"}},
+		"another count":            {`UPDATE circlip.item_count SET qty = 9`, []string{contained + ": found 643 in those of the count of item oil on 2026-03-06, expected 9"}},
+		"a count by nobody":        {`UPDATE circlip.item_count SET act = gen_random_uuid()`, []string{"a count by an act has its act: found a count of item oil on 2026-03-06"}},
+		"a count of another act":   {`UPDATE circlip.item_count SET act = (SELECT act FROM circlip.act WHERE kind = 'waste')`, []string{"a count by an act has its act: found a count of item oil"}},
+		"a disposal gone":          {`DELETE FROM circlip.disposal WHERE number = 2`, []string{disposed + ": found act"}},
+		"the first of two gone":    {`DELETE FROM circlip.disposal WHERE number = 1`, []string{disposed + ": found act", "disposals that acts wrote down are numbered on from those before: found number 2 on 2026-03-06"}},
+		"a disposal of no act":     {`UPDATE circlip.disposal SET act = gen_random_uuid() WHERE number = 2`, []string{disposed + ": found act", disposed + ": found disposal 2 of 2026-03-06 alone"}},
+		"a disposal's number":      {`UPDATE circlip.disposal SET number = 7 WHERE number = 2`, []string{disposed + ": found disposal 7 of 2026-03-06 alone"}},
 		"a reason of another act":  {`UPDATE circlip.job_act SET act = (SELECT act FROM circlip.act WHERE kind = 'waste') WHERE what = 'closed'`, []string{said}},
 	} {
 		t.Run(name, func(t *testing.T) {

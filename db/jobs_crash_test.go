@@ -168,7 +168,7 @@ func jobsAct(r *rand.Rand, window uint64) db.Act {
 	case 7:
 		return db.SetAsideAll{On: day(2), Jobs: []db.JobLines{{Job: fmt.Sprintf("W%d-0", window%100_000), Lines: some}, {Job: fmt.Sprintf("W%d-1", window%100_000), Lines: some}}}
 	case 8, 9, 10:
-		return db.CloseJob{Job: job(), On: day(4), Used: some, Wasted: one, Reading: &inventory.Reading{Hours: 7}}
+		return db.CloseJob{Job: job(), By: "Ann", On: day(4), Used: some, Wasted: one, Reading: &inventory.Reading{Hours: 7}}
 	case 11:
 		return db.CancelJob{Job: job(), NoShow: r.IntN(2) == 0, On: day(4)}
 	case 12:

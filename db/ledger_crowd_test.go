@@ -114,7 +114,8 @@ func crowdAct(r *rand.Rand) db.Act {
 	case 8, 9:
 		return db.Receive{Item: items[0], Lot: lot, Qty: inventory.Quantity(1 + r.IntN(12)), On: day(1), Expires: day(30)}
 	case 10:
-		return db.Count{Item: items[0], Found: inventory.Quantity(r.IntN(30)), On: day(2)}
+		found := inventory.Quantity(r.IntN(30))
+		return db.Count{Item: items[0], Found: found, On: day(2), Parts: []inventory.CountPart{{Item: items[0], Date: day(2), Number: 1, Container: "jug", Qty: found}}}
 	case 11, 12:
 		return crowdDelivery(r, items, lot)
 	case 13, 14:

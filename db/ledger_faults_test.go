@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -39,10 +40,14 @@ var eachAct = map[string]db.Act{
 	"cancel job":    db.CancelJob{Job: "J", On: day(2)},
 	"set aside all": db.SetAsideAll{On: day(2), Jobs: []db.JobLines{{Job: "J", Lines: lines("seal", 4)}, {Job: "K", Lines: lines("seal", 4)}}},
 	"take over":     db.TakeOver{From: "J", Job: "K", Reason: "it leaves first", On: day(2)},
-	"close job": db.CloseJob{Job: "D", On: day(3), Used: lines("seal", 2), Wasted: lines("oil", 50), Back: lines("wiper", 1),
+	"close job": db.CloseJob{Job: "D", By: "Ann", On: day(3), Used: lines("seal", 2), Wasted: lines("oil", 50), Back: lines("wiper", 1),
 		Reading: &inventory.Reading{Hours: 9}, After: &inventory.Setup{AirBar: value(5.5)}},
 	"correct job":            db.CorrectJob{Job: "Z", More: lines("seal", 1), Less: lines("kit", 1), Reason: "miscounted", On: day(4)},
 	"a closed job's reverse": db.Reverse{Item: "kit", Lot: "K", Seq: 2, On: day(4)},
+	"a count in containers":  countOfOil(day(2), 1000, in("jug", 1, day(2), 700), in("tin", 2, day(2), 300)),
+	"a count's reverse":      db.Reverse{Item: "oil", Lot: "drum", Seq: 2, On: day(4)},
+	"revise bill":            db.ReviseBill{Service: "fork service", Model: "*", Item: "oil", Qty: 420, From: day(9), Note: "weighed", On: day(4)},
+	"dispose":                db.Dispose{Disposal: inventory.Disposal{Date: day(4), Stream: inventory.UsedOil, VolumeML: value(350.0)}},
 }
 
 // stock fills a new workshop of s for eachAct: two lots of seals, some set
@@ -59,7 +64,8 @@ func (s *shop) stock(t failer) {
 	s.must(t, deliver("PO-7", db.DeliverLine{Item: "wiper", Packs: 1, Qty: 5}))
 }
 
-// stockJobs also has a job Z that is closed and a job D that has begun.
+// stockJobs also has a job Z that is closed and a job D that has begun; its oil
+// was counted, and some solvent gathered.
 func (s *shop) stockJobs(t failer) {
 	t.Helper()
 	s.stock(t)
@@ -68,11 +74,16 @@ func (s *shop) stockJobs(t failer) {
 	s.must(t, receive("wiper", "W", 4))
 	s.must(t, db.Take{Job: "D", On: day(2), Lines: lines("wiper", 2)})
 	s.must(t, db.SetAside{Job: "D", On: day(2), Lines: lines("seal", 3)})
+	s.must(t, countOfOil(day(2), 910, in("", 1, day(2), 910)))
+	s.must(t, db.Dispose{Disposal: inventory.Disposal{Date: day(4), Stream: inventory.UsedSolvent, WeightG: value(90.0)}})
 }
 
+// ledger is all that acts leave behind, read in one statement: an act whose
+// connection was lost may end while it is read.
 func (s *shop) ledger(t failer) []string {
 	t.Helper()
-	rows := append(collect(t, s.admin, pgx.RowTo[string], wholeLedgerSQL, s.workshop), s.jobs(t)...)
+	whole := strings.Join([]string{wholeLedgerSQL, wholeCountsSQL, wholeBillSQL, wholeJobsSQL}, " UNION ALL ")
+	rows := collect(t, s.admin, pgx.RowTo[string], whole, s.workshop)
 	slices.Sort(rows)
 	return rows
 }
@@ -184,6 +195,10 @@ CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.job_use FOR EACH ROW 
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.job_act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.reading FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.setup FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.item_count FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.count_part FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT OR UPDATE ON circlip.bom_line FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
+CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.disposal FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();
 CREATE TRIGGER zz_spoil BEFORE INSERT ON circlip.act FOR EACH ROW EXECUTE FUNCTION circlip.spoil_row();`
 
 // The same inside the server: the n-th row that an act writes fails, for every

@@ -27,6 +27,8 @@ func pairs() map[string]pair {
 	came := deliver("PO-7", db.DeliverLine{Item: "seal", Packs: 1, Qty: 5, Expires: day(30)})
 	seals := receive("seal", "L", 4)
 	kits := receive("kit", "K", 3)
+	drum := receive("oil", "drum", 900)
+	spent := db.Dispose{Disposal: inventory.Disposal{Date: day(4), Stream: inventory.UsedOil, VolumeML: value(40.0)}}
 	placed := func(order, sheet string) db.Place {
 		p := place(order, db.PlaceLine{Item: "seal", Packs: 1, PackQty: 5})
 		p.Sheet = sheet
@@ -45,6 +47,14 @@ func pairs() map[string]pair {
 		"a delivery and one that is taken back":      {[]db.Act{order, came}, came, db.Reverse{Item: "seal", Lot: "PO-7", Seq: 1, On: day(4)}},
 		"a take and the delivery taken back":         {[]db.Act{order, came}, take("J", "seal", 1), db.Reverse{Item: "seal", Lot: "PO-7", Seq: 1, On: day(4)}},
 		"a delivery and a count":                     {[]db.Act{order, seals}, came, db.Count{Item: "seal", Found: 2, On: day(4)}},
+		"an item counted twice":                      {[]db.Act{drum}, countOfOil(day(4), 700, in("jug", 1, day(4), 700)), countOfOil(day(4), 800, in("tin", 1, day(4), 800))},
+		"an item counted again and undone":           {[]db.Act{drum, countOfOil(day(4), 700, in("jug", 1, day(4), 700))}, countOfOil(day(4), 800), db.Reverse{Item: "oil", Lot: "drum", Seq: 2, On: day(9)}},
+		"a count undone twice":                       {[]db.Act{drum, countOfOil(day(4), 700)}, db.Reverse{Item: "oil", Lot: "drum", Seq: 2, On: day(9)}, db.Reverse{Item: "oil", Lot: "drum", Seq: 2, On: day(9)}},
+		"a count and a take":                         {[]db.Act{drum}, countOfOil(day(4), 700), take("J", "oil", 50)},
+		"nothing counted and some received":          {nil, countOfOil(day(4), 0), receive("oil", "drum", 900)},
+		"a bill revised twice from one day":          {nil, revise(410, 9), revise(420, 9)},
+		"a bill revised twice from two days":         {nil, revise(410, 9), revise(420, 8)},
+		"two disposals of a day":                     {nil, spent, spent},
 		"one sheet under two codes":                  {nil, placed("PO-1", "S"), placed("PO-2", "S")},
 		"one code from two sheets":                   {nil, placed("PO-1", "S"), placed("PO-1", "T")},
 		"one code written twice by hand":             {nil, placed("PO-1", ""), db.Place{Order: "PO-1", Supplier: "south", On: day(1), Lines: []db.PlaceLine{{Item: "oil", Packs: 1, PackQty: 5}}}},
@@ -109,6 +119,10 @@ func asideAll(jobs ...string) db.SetAsideAll {
 		a.Jobs = append(a.Jobs, db.JobLines{Job: job, Lines: lines("seal", 3)})
 	}
 	return a
+}
+
+func revise(qty inventory.Quantity, from int) db.ReviseBill {
+	return db.ReviseBill{Service: "fork service", Model: "*", Item: "oil", Qty: qty, From: day(from), On: day(9)}
 }
 
 func openSeals(qty inventory.Quantity) db.OpenContainer {
