@@ -2,6 +2,7 @@ package audit
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"sort"
 
@@ -144,34 +145,36 @@ func (p *panel) byPerson() division {
 // divide puts the codes in an order, those it does not name after it by name.
 // Groups that the bill allows nothing in the spans are none.
 func (p *panel) divide(by By, order []string, code func(*taking) string) division {
-	standard := map[string]float64{}
+	d := division{by: by, of: make([]int, len(p.takings))}
+	met := map[string]int{} // codes in the order they are met
+	var standard []float64
 	for i := range p.takings {
-		if t := &p.takings[i]; p.in[i] >= 0 && t.standard > 0 {
-			standard[code(t)] += t.standard
+		d.of[i] = -1
+		if t := &p.takings[i]; p.in[i] >= 0 {
+			n, known := met[code(t)]
+			if !known {
+				n = len(met)
+				met[code(t)] = n
+				standard = append(standard, 0)
+			}
+			d.of[i] = n
+			standard[n] += t.standard
 		}
 	}
-	d := division{by: by, of: make([]int, len(p.takings))}
-	index := map[string]int{}
-	for _, c := range slices.Concat(order, sortedKeys(standard)) {
-		if _, done := index[c]; !done && standard[c] > 0 {
-			index[c] = len(d.codes)
+	group := make([]int, len(met))
+	for i := range group {
+		group[i] = -1
+	}
+	for _, c := range slices.Concat(order, slices.Sorted(maps.Keys(met))) {
+		if n, is := met[c]; is && group[n] < 0 && standard[n] > 0 {
+			group[n] = len(d.codes)
 			d.codes = append(d.codes, c)
 		}
 	}
-	for i := range p.takings {
-		d.of[i] = -1
-		if group, is := index[code(&p.takings[i])]; is && p.in[i] >= 0 {
-			d.of[i] = group
+	for i, n := range d.of {
+		if n >= 0 {
+			d.of[i] = group[n]
 		}
 	}
 	return d
-}
-
-func sortedKeys(of map[string]float64) []string {
-	keys := make([]string, 0, len(of))
-	for k := range of {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }

@@ -253,10 +253,11 @@ func (e effect) log() float64 {
 	return math.Log(e.sd/usualExtra) + logMills(z)
 }
 
-// logMills is the logarithm of Φ(z)/φ(z), by its asymptote far below zero.
+// logMills is the logarithm of Φ(z)/φ(z), by its asymptotic series far
+// below zero (Abramowitz & Stegun 1964, 26.2.12).
 func logMills(z float64) float64 {
 	if z < -20 {
-		return -math.Log(-z)
+		return math.Log1p(-1/(z*z)+3/(z*z*z*z)) - math.Log(-z)
 	}
 	return math.Log(distuv.UnitNormal.CDF(z)) + z*z/2 + math.Log(2*math.Pi)/2
 }

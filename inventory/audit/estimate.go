@@ -14,9 +14,9 @@ const (
 	// Of equally good ratios those nearest the bill are taken: so much of the
 	// weight of the periods goes to it, too little to be seen otherwise.
 	lean = 1e-9
-	// Resamples; percentiles 2.5 and 97.5 are the 25th on either side (Davison
+	// Resamples; percentiles 2.5 and 97.5 are the 15th on either side (Davison
 	// & Hinkley, Bootstrap Methods and their Application, 1997, section 5.2).
-	resamples, outside = 999, 25
+	resamples, outside = 599, 15
 	// How many periods of scatter the spread that was reckoned is worth.
 	spreadWorth = 3
 	// What is known: from so many periods, and so many beyond the groups, if
