@@ -78,6 +78,7 @@ func TestACountIsKept(t *testing.T) {
 		"nothing, of a lot that nobody has":     {nil, db.Count{Item: "oil", Lot: "drum", On: day(4)}, []string{}, nil, "item oil lot drum: not found"},
 		"nothing, of an item that nobody has":   {nil, db.Count{Item: "oli", On: day(4)}, []string{}, nil, "item oli: not found"},
 		"in a container that nobody has":        {[]db.Act{drum}, countOfOil(day(4), 800, in("mug", 1, day(4), 800)), []string{}, full, "item oil: not found: no container mug; add it to the book's containers with its empty weight"},
+		"in a container of other things":        {[]db.Act{drum}, countOfOil(day(4), 800, in("box", 1, day(4), 800)), []string{}, full, "item oil: conflict: container box is for seal"},
 		"of two on a day the later stands":      {[]db.Act{drum, countOfOil(day(4), 700, weighed, in("tin", 2, day(4), 200))}, countOfOil(day(4), 800, in("tin", 1, day(4), 800)), []string{"oil counted on 2026-03-04, 1: 800 in tin,  less  g at  °C, opened ", told[0]}, eight, ""},
 		"the later without containers":          {[]db.Act{drum, countOfOil(day(4), 500, weighed)}, countOfOil(day(4), 800), told, eight, ""},
 		"each day has its own":                  {[]db.Act{drum, countOfOil(day(3), 850)}, countOfOil(day(4), 800), []string{"oil counted on 2026-03-03: 850", told[0]}, eight, ""},

@@ -11,11 +11,11 @@ const (
 	ruleParts    = "the containers of a count hold what was found"
 	ruleCounted  = "a count by an act has its act"
 	ruleDisposed = "a disposal by an act has its act, and the act its disposal"
-	ruleDayLong  = "disposals that acts wrote down are numbered on from those before"
+	ruleNumbered = "disposals of a day, and containers of a count, are numbered without a gap"
 )
 
 // A count by an act may be gone: another of the day took its place, or it was
-// undone. A book may number its disposals as it likes.
+// undone.
 const countsSQL = `
 WITH gathered AS (
 	SELECT act, happened_on, number FROM circlip.disposal WHERE workshop = @workshop
@@ -36,17 +36,19 @@ SELECT @disposed, CASE WHEN a.act IS NULL THEN 'disposal ' || d.number || ' of '
 FROM (SELECT * FROM gathered WHERE act IS NOT NULL) AS d FULL JOIN written AS a USING (act, number)
 WHERE d.act IS NULL OR a.act IS NULL
 UNION ALL
-SELECT @day_long, 'number ' || d.number || ' on ' || d.happened_on, 'one before it'
-FROM gathered AS d
-WHERE d.act IS NOT NULL AND d.number > 1 AND NOT EXISTS (
-	SELECT FROM gathered AS b WHERE b.happened_on = d.happened_on AND b.number = d.number - 1)
+SELECT @numbered, count(*) || ' disposals of ' || happened_on || ' numbered to ' || max(number), '1, 2, 3'
+FROM gathered GROUP BY happened_on HAVING count(*) <> max(number)
+UNION ALL
+SELECT @numbered, count(*) || ' containers of item ' || item || ' on ' || counted_on || ' numbered to ' || max(number), '1, 2, 3'
+FROM circlip.count_part WHERE workshop = @workshop
+GROUP BY item, counted_on HAVING count(*) <> max(number)
 ORDER BY 1, 2`
 
 // counts holds counts against their containers, and what acts wrote down against
 // the acts.
 func (c *checker) counts(ctx context.Context, tx pgx.Tx) error {
 	rows, err := tx.Query(ctx, countsSQL, pgx.NamedArgs{"workshop": c.workshop, "parts": ruleParts, "counted": ruleCounted,
-		"disposed": ruleDisposed, "day_long": ruleDayLong})
+		"disposed": ruleDisposed, "numbered": ruleNumbered})
 	if err != nil {
 		return err
 	}

@@ -131,6 +131,7 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 	sealed, sealRule := "a sealed movement stays as it was", "a seal vouches for the movements of its day and the seal before"
 	closed, used := "a job that was closed is done on that day", "a job that was closed used what it took"
 	open, said := "only a booked job has anything set aside", "what was said of a job has its act"
+	numbered := "disposals of a day, and containers of a count, are numbered without a gap"
 	contained, disposed := "the containers of a count hold what was found", "a disposal by an act has its act, and the act its disposal"
 	for name, c := range map[string]struct {
 		sql  string
@@ -188,12 +189,12 @@ func TestCheckNamesWhatWasTamperedWith(t *testing.T) {
 		"half of a take-over":      {`UPDATE circlip.set_aside SET why = 'set aside' WHERE why = 'taken over' AND qty > 0`, []string{"what a job took over another gave: item oil lot can: found a difference of -5"}},
 		"a reason gone":            {`DELETE FROM circlip.job_act WHERE what = 'taken over'`, []string{said}},
 		"a container filled up":    {`UPDATE circlip.count_part SET qty = qty + 1 WHERE number = 1`, []string{contained + ": found 644 in those of the count of item oil on 2026-03-06, expected 643"}},
-		"a container gone":         {`DELETE FROM circlip.count_part WHERE number = 1`, []string{contained + ": found 600 in those"}},
+		"a container gone":         {`DELETE FROM circlip.count_part WHERE number = 1`, []string{contained + ": found 600 in those", numbered + ": found 1 containers of item oil on 2026-03-06 numbered to 2"}},
 		"another count":            {`UPDATE circlip.item_count SET qty = 9`, []string{contained + ": found 643 in those of the count of item oil on 2026-03-06, expected 9"}},
 		"a count by nobody":        {`UPDATE circlip.item_count SET act = gen_random_uuid()`, []string{"a count by an act has its act: found a count of item oil on 2026-03-06"}},
 		"a count of another act":   {`UPDATE circlip.item_count SET act = (SELECT act FROM circlip.act WHERE kind = 'waste')`, []string{"a count by an act has its act: found a count of item oil"}},
 		"a disposal gone":          {`DELETE FROM circlip.disposal WHERE number = 2`, []string{disposed + ": found act"}},
-		"the first of two gone":    {`DELETE FROM circlip.disposal WHERE number = 1`, []string{disposed + ": found act", "disposals that acts wrote down are numbered on from those before: found number 2 on 2026-03-06"}},
+		"the first of two gone":    {`DELETE FROM circlip.disposal WHERE number = 1`, []string{disposed + ": found act", numbered + ": found 1 disposals of 2026-03-06 numbered to 2"}},
 		"a disposal of no act":     {`UPDATE circlip.disposal SET act = gen_random_uuid() WHERE number = 2`, []string{disposed + ": found act", disposed + ": found disposal 2 of 2026-03-06 alone"}},
 		"a disposal's number":      {`UPDATE circlip.disposal SET number = 7 WHERE number = 2`, []string{disposed + ": found disposal 7 of 2026-03-06 alone"}},
 		"a reason of another act":  {`UPDATE circlip.job_act SET act = (SELECT act FROM circlip.act WHERE kind = 'waste') WHERE what = 'closed'`, []string{said}},

@@ -34,7 +34,7 @@ type failer interface {
 // from north and south. Fifteen jobs on its model fork are booked for 1 March,
 // on no unit; its unit U1 is a fork, U2 a shock. The service of forks takes 40 ml
 // of oil until June and 50 ml from July, and half the time two wipers from 10
-// March. It has two containers, jug and tin, of 120.5 g each.
+// March. It has containers of 120.5 g each: jug and tin, and a box for seals.
 func openShop(t testing.TB) *shop {
 	t.Helper()
 	dsn := dbtest.Migrated(t)
@@ -68,7 +68,7 @@ bill AS (
 		('wiper', '2026-03-10', 2, 0.5, 'infinity', NULL)) AS l(item, since, qty, need, until, note)),
 containers AS (
 	INSERT INTO circlip.container (workshop, container, name, item, tare_g, volume_ml)
-	SELECT workshop, c, c, NULL, 120.5, NULL FROM added CROSS JOIN (VALUES ('jug'), ('tin')) AS o(c)),
+	SELECT workshop, c, c, i, 120.5, NULL FROM added CROSS JOIN (VALUES ('jug', NULL), ('tin', NULL), ('box', 'seal')) AS o(c, i)),
 units AS (
 	INSERT INTO circlip.unit (workshop, unit, model, holder)
 	SELECT workshop, u, m, 'fleet' FROM added CROSS JOIN (VALUES ('U1', 'fork'), ('U2', 'shock')) AS o(u, m))

@@ -1027,16 +1027,20 @@ CREATE FUNCTION circlip.fit_parts(shop bigint, r jsonb) RETURNS void
     LANGUAGE plpgsql
     AS $$
 DECLARE
-    strange text;
+    strange record;
     of_it   item;
     held    bigint;
 BEGIN
-    SELECT p->>'container' INTO strange FROM jsonb_array_elements(r->'parts') WITH ORDINALITY AS j(p, n)
-        WHERE NOT EXISTS (SELECT FROM container AS c WHERE c.workshop = shop AND c.container = p->>'container')
-          AND p ? 'container' ORDER BY n LIMIT 1;
-    IF FOUND THEN
+    SELECT p->>'container' AS container, c.item INTO strange
+        FROM jsonb_array_elements(r->'parts') WITH ORDINALITY AS j(p, n)
+        LEFT JOIN container AS c ON c.workshop = shop AND c.container = p->>'container'
+        WHERE p ? 'container' AND (c.container IS NULL OR c.item <> r->>'item') ORDER BY n LIMIT 1;
+    IF strange.item IS NOT NULL THEN
+        PERFORM refuse('conflict', jsonb_build_object('item', r->'item',
+            'reason', format('container %s is for %s', strange.container, strange.item)));
+    ELSIF FOUND THEN
         PERFORM refuse('not found', jsonb_build_object('item', r->'item',
-            'reason', format('no container %s; add it to the book''s containers with its empty weight', strange)));
+            'reason', format('no container %s; add it to the book''s containers with its empty weight', strange.container)));
     END IF;
     SELECT * INTO of_it FROM item AS i WHERE i.workshop = shop AND i.item = r->>'item';
     SELECT sum((p->>'qty')::bigint) INTO held FROM jsonb_array_elements(r->'parts') AS p;
