@@ -19,13 +19,19 @@ const (
 // changes suggests what lines of the bill should say where the use of their
 // service is known and is not what they say. Only periods since the line has
 // been in force count, and since an episode that is still open began: what was
-// so before tells nothing of what is so now.
+// so before tells nothing of what is so now. While an episode is likelier than
+// not a leak, or one person's, no bill is to blame.
 func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change {
 	var all []Change
 	b := bench{from: from, whole: p, fits: map[int]*recent{0: {p, services}}}
 	b.began = a.openSince()
-	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.By == ByService && blame.Prob > 0.5 {
-		b.blamed = blame.Code
+	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.Prob > 0.5 {
+		switch blame.By {
+		case ByNone, ByPerson:
+			return nil
+		case ByService:
+			b.blamed = blame.Code
+		}
 	}
 	for _, line := range from.bill {
 		if !line.InForce(from.asOf) || !line.To.IsZero() {
@@ -40,8 +46,10 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 
 // openSince is the count after which the open episode began; zero: none is.
 func (a *ItemAudit) openSince() inventory.Date {
-	if n := len(a.Episodes); n > 0 && a.Episodes[n-1].Open && !a.Episodes[n-1].Once {
-		return a.Periods[a.Episodes[n-1].Start].From
+	for _, e := range a.Episodes {
+		if e.Open && !e.Once {
+			return a.Periods[e.Start].From
+		}
 	}
 	return 0
 }

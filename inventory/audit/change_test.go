@@ -10,6 +10,7 @@ func TestWhatTheBillShouldSay(t *testing.T) {
 	over := madeBench{works: asBilled("DAMPER", 1.25), weeks: 40, cv: .05, countML: 2, models: []string{"M1", "M2"}}
 	late := over
 	late.from = 30
+	leak := madeBench{works: asBilled("", 1), weeks: 60, cv: .05, countML: 2, from: 30, leakPerWeekML: 120}
 	tests := []struct {
 		rule     string
 		bench    madeBench
@@ -22,6 +23,9 @@ func TestWhatTheBillShouldSay(t *testing.T) {
 		{"since an episode that is open began", late, func(a *ItemAudit, _ *attribution) {
 			a.Episodes = []Episode{{Direction: High, Start: 30, First: 33, Last: 39, End: 39, Open: true}}
 		}, map[string]float64{"DAMPER *": 75}},
+		{"a leak is no bill's", leak, func(a *ItemAudit, _ *attribution) {
+			a.Episodes = []Episode{{Direction: High, Start: 30, First: 33, Last: 59, End: 59, Open: true}}
+		}, nil},
 		{"a line of one model is that model's", over, func(_ *ItemAudit, from *attribution) {
 			from.bill = append(from.bill, inventory.BOMLine{Service: "DAMPER", Model: "M2", Item: "OIL", Qty: 400, Need: 1})
 		}, map[string]float64{"DAMPER *": 75, "DAMPER M2": 50}},
