@@ -9,10 +9,10 @@ import (
 )
 
 // Delay is within how many periods, on average, a lasting shift of so many
-// standard deviations shows, where it begins with the charts. Each chart alone
-// would take at least that long: the EWMA's limits are closer at first than they
-// are reckoned with here, and two charts and a limit for one period signal no
-// later than one of them. At 0 it bounds RunLength likewise.
+// standard deviations shows if the charts begin with it: no later than the
+// quicker chart alone, whose limits are nowhere wider than they are reckoned
+// with here. A shift that begins amid charts which still learn the spread takes
+// about as long, within a tenth as simulated. At 0 it bounds RunLength.
 func (l Limits) Delay(shift float64) float64 {
 	return math.Min(cusumRun(l.K, l.H, 0, shift), ewmaRun(l.Lambda, l.Width, shift))
 }

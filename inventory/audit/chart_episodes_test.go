@@ -25,40 +25,40 @@ func TestEpisodes(t *testing.T) {
 	tests := []struct {
 		rule string
 		z    []float64
-		want []Episode // without dates, rates and money
+		want []Episode // without their signals, dates, rates and money
 	}{
 		{"where nothing is wrong there is none", repeat(30, 0), nil},
 		{"a loss that goes on is open", repeat(10, 0, 6, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 14, End: 15, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 15, Open: true}}},
 		{"so is one that was not signalled again yet", repeat(10, 0, 4, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 12, End: 13, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 13, Open: true}}},
 		{"one that stopped is over", repeat(10, 0, 6, 2, 8, 0),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 14, End: 15}}},
+			[]Episode{{Direction: High, Start: 10, End: 15}}},
 		{"a lull does not part it", repeat(10, 0, 8, 2, 2, 0, 8, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 27, End: 27, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 27, Open: true}}},
 		{"half a year does", repeat(10, 0, 6, 2, 26, 0, 6, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 14, End: 15}, {Direction: High, Start: 42, First: 43, Last: 47, End: 47, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 15}, {Direction: High, Start: 42, End: 47, Open: true}}},
 		{"the other direction is another episode, and ends the one before", repeat(10, 0, 6, 2, 6, -2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 14, End: 15}, {Direction: Low, Start: 16, First: 18, Last: 20, End: 21, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 15}, {Direction: Low, Start: 16, End: 21, Open: true}}},
 		{"a bottle lost is one period alone, no loss since", repeat(10, 0, 1, 30, 10, 0),
-			[]Episode{{Direction: High, Start: 10, First: 10, Last: 10, End: 10, Once: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 10, Once: true}}},
 		{"and is taken for that until the next count", repeat(10, 0, 1, 30),
-			[]Episode{{Direction: High, Start: 10, First: 10, Last: 10, End: 10, Once: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 10, Once: true}}},
 		{"unless that is like it", repeat(10, 0, 2, 30),
-			[]Episode{{Direction: High, Start: 10, First: 10, Last: 11, End: 11, Open: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 11, Open: true}}},
 		{"a count too low is a loss and then a find, each alone", repeat(10, 0, 1, 20, 1, -20, 5, 0),
-			[]Episode{{Direction: High, Start: 10, First: 10, Last: 10, End: 10, Once: true}, {Direction: Low, Start: 11, First: 11, Last: 11, End: 11, Once: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 10, Once: true}, {Direction: Low, Start: 11, End: 11, Once: true}}},
 		{"a bottle found while oil goes missing does not end that", repeat(10, 0, 8, 2, 1, -30, 8, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 26, End: 26, Open: true}, {Direction: Low, Start: 18, First: 18, Last: 18, End: 18, Once: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 26, Open: true}, {Direction: Low, Start: 18, End: 18, Once: true}}},
 		{"nor does one lost belong to it", repeat(10, 0, 8, 2, 1, 30, 8, 2),
-			[]Episode{{Direction: High, Start: 10, First: 12, Last: 26, End: 26, Open: true}, {Direction: High, Start: 18, First: 18, Last: 18, End: 18, Once: true}}},
+			[]Episode{{Direction: High, Start: 10, End: 26, Open: true}, {Direction: High, Start: 18, End: 18, Once: true}}},
 		{"a loss that began before a bottle was found began there", repeat(10, 0, 2, 1.4, 1, -30, 5, 2),
-			[]Episode{{Direction: Low, Start: 12, First: 12, Last: 12, End: 12, Once: true}, {Direction: High, Start: 10, First: 15, Last: 15, End: 17, Open: true}}},
+			[]Episode{{Direction: Low, Start: 12, End: 12, Once: true}, {Direction: High, Start: 10, End: 17, Open: true}}},
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
 			a := ofScores(test.z)
-			diff := cmp.Diff(test.want, episodes(a), cmpopts.IgnoreFields(Episode{}, "Began", "PerWeek", "Money"))
+			diff := cmp.Diff(test.want, episodes(a), cmpopts.IgnoreFields(Episode{}, "First", "Last", "Began", "PerWeek", "Money"))
 			if diff != "" {
 				t.Errorf("episodes (-expected +found):\n%s", diff)
 				for i, m := range a.Marks {
