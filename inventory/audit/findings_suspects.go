@@ -138,7 +138,7 @@ func (e evidence) containers(i int) (suspects []suspect) {
 		if math.Abs(e.z(i, 0)) > veryOdd {
 			suspects = append(suspects, s)
 		}
-		if i+1 < len(e.periods) && float64(pack) >= hopeless*e.sigma(i+1) && math.Abs(e.z(i+1, 0)) > odd {
+		if i+1 < len(e.periods) && float64(pack) >= hopeless*e.sigma(i+1) {
 			s.second = i + 1
 			suspects = append(suspects, s)
 		}

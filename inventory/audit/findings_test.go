@@ -94,6 +94,36 @@ func TestWhatMayExplainAPeriod(t *testing.T) {
 			[]Finding{{Kind: GramsAsML, On: firstOfMarch, N: 1, Qty: -5_330}}, false, true},
 		{"ml written down as g", func(s *inventory.Shop) { s.Items[0].Measure = inventory.Gram; s.Counts[week].Qty = 51_000 * 100 / 87 }, week,
 			[]Finding{{Kind: MLAsGrams, On: weekEnd(week), N: 1, Qty: -7_621}}, true, false},
+		{"two deliveries of a day, both late", func(s *inventory.Shop) {
+			s.Receipts[week] = inventory.Receipt{Item: "oil", Date: weekEnd(week) + 2, Qty: 4_000}
+			s.Receipts = append(s.Receipts, inventory.Receipt{Item: "oil", Date: weekEnd(week) + 2, Qty: 6_000})
+		}, week, []Finding{{Kind: BookedLate, On: weekEnd(week) + 2, N: 1, Qty: -10_000}, {Kind: Negative, Qty: -2_000}}, true, false},
+		{"one that was booked eleven days later was hardly there", func(s *inventory.Shop) {
+			s.Receipts[week].Date, s.Receipts[week+2].Date = weekEnd(week)+11, weekEnd(week)+11
+		}, week,
+			[]Finding{{Kind: Whole, On: weekEnd(week), N: 1, Qty: -10_000}, {Kind: Negative, Qty: -2_000}}, false, true},
+		{"what was ordered after the count was not there", func(s *inventory.Shop) {
+			s.Counts, s.Receipts = s.Counts[:week+1], s.Receipts[:week+1]
+			s.Counts[week].Qty += 10_000
+			s.Orders = []inventory.OrderLine{{Order: "O1", Item: "oil", Packs: 3, PackQty: 10_000, PlacedOn: weekEnd(week) + 1, DueOn: weekEnd(week) + 2}}
+		}, week, []Finding{{Kind: Whole, On: weekEnd(week), N: 1, Qty: -10_000}, {Kind: Negative, Qty: -2_000}}, false, true},
+		{"g for ml in the open bottle, not in the sealed ones", func(s *inventory.Shop) {
+			s.CountParts = []inventory.CountPart{{Item: "oil", Date: weekEnd(week), Number: 1, Qty: 40_000}, {Item: "oil", Date: weekEnd(week), Number: 2, Container: "B", Qty: 9_570}}
+			s.Counts[week].Qty = 49_570
+		}, week, []Finding{{Kind: GramsAsML, On: weekEnd(week), Ref: "B", N: 1, Qty: 1_430}}, true, false},
+		{"g for ml is not said where it hardly matters", func(s *inventory.Shop) {
+			s.CountParts = []inventory.CountPart{{Item: "oil", Date: weekEnd(week), Number: 1, Qty: 50_000}, {Item: "oil", Date: weekEnd(week), Number: 2, Qty: 200}}
+			moreFrom(s, week, -800)
+		}, week, nil, false, false},
+		{"tenths of a litre fit anything and are not said", func(s *inventory.Shop) {
+			s.Offers[0].PackQty = 1_000
+			moreFrom(s, week, -9_400)
+		}, week, nil, false, true},
+		{"a litre more every week is no bottle lost", func(s *inventory.Shop) {
+			for later := week; later < steadyWeeks; later++ {
+				moreFrom(s, later, -10_000)
+			}
+		}, steadyWeeks - 1, nil, false, false},
 		{"something huge, alone, that fits nothing, is left out", func(s *inventory.Shop) { moreFrom(s, week, -4_500) }, week, nil, false, true},
 		{"but not what lasts", func(s *inventory.Shop) {
 			for later := week; later < steadyWeeks; later++ {
@@ -145,6 +175,11 @@ func TestWhatMustBeKnownToReadAPeriod(t *testing.T) {
 		}, nil},
 		{"no temperature", func(s *inventory.Shop) { inTank(s, week-1, 300, warm); inTank(s, week, 300, nil) },
 			[]Finding{{Kind: NoTemp, On: weekEnd(week), N: 1}}},
+		{"no temperature in the count before is told there", func(s *inventory.Shop) { inTank(s, week-1, 300, nil); inTank(s, week, 300, warm) }, nil},
+		{"more is there than before, but not more than marks are out by", func(s *inventory.Shop) {
+			s.Jobs, s.Receipts = slices.Delete(s.Jobs, 10*week, 10*week+10), slices.Delete(s.Receipts, week, week+1)
+			moreFrom(s, week, -2_000+50)
+		}, nil},
 		{"three jobs have no card", func(s *inventory.Shop) { s.Uses = slices.Delete(s.Uses, 10*week, 10*week+3) },
 			[]Finding{{Kind: NoCards, N: 3}}},
 		{"a tank that was opened a year ago", func(s *inventory.Shop) {
@@ -165,6 +200,37 @@ func TestWhatMustBeKnownToReadAPeriod(t *testing.T) {
 				if diff := cmp.Diff(test.want, p.Findings); diff != "" || p.LeftOut || p.Joined {
 					t.Errorf("left out %v, joined %v; findings (-expected +found):\n%s", p.LeftOut, p.Joined, diff)
 				}
+			}
+		})
+	}
+}
+
+func TestMissedCounts(t *testing.T) {
+	tests := []struct {
+		rule         string
+		days, missed []int
+	}{
+		{"from 1.6 times as long as usual, counts are missing", []int{7, 7, 7, 11, 12, 21, 7}, []int{0, 0, 0, 0, 1, 2, 0}},
+		{"two periods are no rhythm", []int{7, 70}, []int{0, 0}},
+	}
+	for _, test := range tests {
+		t.Run(test.rule, func(t *testing.T) {
+			shop := inventory.Shop{Items: steadyShop().Items, Openings: []inventory.Count{{Item: "oil", Date: firstOfMarch}}}
+			day := firstOfMarch
+			for _, n := range test.days {
+				day += inventory.Date(n)
+				shop.Counts = append(shop.Counts, inventory.Count{Item: "oil", Date: day})
+			}
+			var missed []int
+			for _, p := range Periods(shop) {
+				n := 0
+				for _, f := range p.Findings {
+					n += f.N
+				}
+				missed = append(missed, n)
+			}
+			if diff := cmp.Diff(test.missed, missed); diff != "" {
+				t.Errorf("missed counts (-expected +found):\n%s", diff)
 			}
 		})
 	}

@@ -81,6 +81,10 @@ func TestJobsWithoutACardAreCounted(t *testing.T) {
 	if oil, grease := of.Items[1].Periods[0], of.Items[0].Periods[0]; oil.NoCard != 1 || grease.NoCard != 0 {
 		t.Errorf("%d jobs lack their oil and %d their grease, expected 1, and 0 since not every job takes grease", oil.NoCard, grease.NoCard)
 	}
+	shop.BOM[0].Need = 0.5 // the damper's oil, before that of the lowers
+	if oil := Of(shop, Fluids).Items[1].Periods[0]; oil.NoCard != 1 {
+		t.Errorf("%d jobs lack their oil, expected 1: its lowers take some for certain", oil.NoCard)
+	}
 }
 
 func TestWhatMovesOtherwise(t *testing.T) {

@@ -178,6 +178,15 @@ func TestHowMuchJobsVary(t *testing.T) {
 	}{
 		{"without cards, a tenth of what the bill says", 100, always, func(int) (inventory.Quantity, bool) { return 0, false }, 8, 1e-9, 8, 1e-9},
 		{"cards that copy the bill say nothing", 100, always, copied, 8, 1e-9, 8, 1e-9},
+		{"if one in fifteen says something else, too", 100, always, func(i int) (inventory.Quantity, bool) {
+			if i%15 == 0 {
+				return 900, true
+			}
+			return copied(i)
+		}, 8, 1e-9, 8, 1e-9},
+		{"twenty cards are worth as much as the guess: half of 5 % and of 10 %, squared", 20, always, func(i int) (inventory.Quantity, bool) {
+			return inventory.Quantity(760 + 80*(i%2)), true
+		}, 80 * math.Sqrt((0.05*0.05+0.1*0.1)/2), 1e-9, 2 / math.Sqrt(12), 1e-9},
 		{"measured to 0.1 ml, they tell how much jobs vary", 2000, always, measured(0.05, 1), 4, 0.25, 0.1 / math.Sqrt(12), 1e-9},
 		{"measured to 5 ml, reading them leaves that", 2000, always, measured(0.12, 50), 9.6, 0.6, 5 / math.Sqrt(12), 1e-9},
 		{"a few cards hardly move it", 4, always, measured(0.5, 1), 8, 1e-9, 0.1 / math.Sqrt(12), 1e-9},
