@@ -113,7 +113,11 @@ func roughly(x float64) string {
 	}
 	digits := 1 - int(math.Floor(math.Log10(x)))
 	scale := math.Pow(10, float64(digits))
-	return grouped(strconv.FormatFloat(math.Round(x*scale)/scale, 'f', max(0, min(digits, 2)), 64))
+	text := strconv.FormatFloat(math.Round(x*scale)/scale, 'f', max(0, min(digits, 2)), 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return grouped(text)
 }
 
 // costs is an amount of money; nothing where no price is known.

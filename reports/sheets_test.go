@@ -13,6 +13,9 @@ import (
 func allSheets(p plan.Plan) []Sheet {
 	sheets := []Sheet{Summary(p), Kits(p), Why(p), Oil(p.Oil), Demand(p), Arrivals(p), Curve(p), Limits(p), Forward(p), Chase(p), Ageing(p), KitLines(p, ""), Calendar(p)}
 	sheets = append(sheets, OrderSheets(p)...)
+	sheets = append(sheets, OilSheets(p.Oil)...)
+	sheets = append(sheets, OilSheets(plans.PartsAudit())...)
+	sheets = append(sheets, Disposal(plans.Spent(), plans.Disposals())...)
 	return sheets
 }
 

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"circlip/inventory"
+	"circlip/inventory/audit"
 	"circlip/reports/plan"
 	"circlip/testdata/golden/plans"
 
@@ -140,14 +141,46 @@ func poisoned() plan.Plan {
 	for i := range p.Kits {
 		p.Kits[i].Job, p.Kits[i].Model, p.Kits[i].Unit, p.Kits[i].Services = next(), next(), next(), []string{next(), next()}
 	}
+	p.Oil = poisonedAudit(p.Oil, next)
 	p.Warnings = append(p.Warnings, hostile...)
 	return p
+}
+
+// poisonedAudit is an audit with every text that a person may type replaced.
+func poisonedAudit(a audit.Audit, next func() string) audit.Audit {
+	a.Workshop, a.Once = next(), []string{next(), next()}
+	a.Services, a.Models = []inventory.Service{{Code: "S", Name: next()}}, []inventory.Model{{Code: "M", Name: next()}}
+	for i := range a.Items {
+		of := &a.Items[i]
+		of.Item.Code, of.Item.Name = next(), next()
+		for j := range of.Periods {
+			for k := range of.Periods[j].Findings {
+				of.Periods[j].Findings[k].Ref = next()
+			}
+		}
+		for j := range of.People {
+			of.People[j].Code = next()
+		}
+		for j := range of.Services {
+			of.Services[j].Code = next()
+		}
+		if of.Blame != nil {
+			of.Blame.By, of.Blame.Code, of.Blame.RunUp = audit.ByPerson, next(), next()
+		}
+		for j := range of.Alike {
+			of.Alike[j].A, of.Alike[j].B = next(), next()
+		}
+		for j := range of.Changes {
+			of.Changes[j].Line.Service, of.Changes[j].Line.Model = next(), next()
+		}
+	}
+	return a
 }
 
 func TestNothingTypedReachesTheTerminalAsACommand(t *testing.T) {
 	p := poisoned()
 	sheets := []Sheet{Summary(p), Kits(p), KitTable(p), KitLines(p, ""), Calendar(withBench(p)), Why(p), Oil(p.Oil), Demand(p), DemandTable(p), Arrivals(p), Curve(p)}
-	sheets = slices.Concat(sheets, OilTables(p.Oil), OrderSheets(p))
+	sheets = slices.Concat(sheets, OilTables(p.Oil), OilSheets(p.Oil), OrderSheets(p))
 	fitsTheTerminal(t, textOf(t, sheets...))
 	fitsTheTerminal(t, Page(p))
 }

@@ -1,0 +1,175 @@
+package reports
+
+import (
+	"fmt"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+)
+
+// Disposal is what became of spent fluids: by stream and month, the record of
+// what was handed over for the waste carrier, and what was gathered.
+func Disposal(spent []audit.Spent, shop inventory.Shop) []Sheet {
+	return []Sheet{SpentByMonth(spent, shop), HandedOver(shop), Gathered(shop)}
+}
+
+// DisposalTables is the same for a terminal, where volumes and weights find
+// room in a table each.
+func DisposalTables(spent []audit.Spent, shop inventory.Shop) []Sheet {
+	whole := SpentByMonth(spent, shop)
+	volumes := whole.only("Stream", "Month", "Counted to", "Drawn ml", "Gathered ml", "Handed over ml", "Held ml", shareColumn)
+	if len(spent) == 0 {
+		return []Sheet{volumes}
+	}
+	weights := whole.only("Stream", "Month", "Counted to", "Drawn g", "Gathered g", "Handed over g", "Held g")
+	weights.Title, weights.Notes, weights.Facts, weights.Remarks = "The same by weight", nil, nil, nil
+	return []Sheet{volumes, weights, HandedOver(shop)}
+}
+
+const shareColumn = "Share gathered"
+
+// SpentByMonth is what was drawn of the fluids that end in a stream, and what
+// of it was gathered, handed over and is held.
+func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
+	s := Sheet{
+		Key: "spent", Name: "Spent fluids", Title: disposalTitle("Spent oil, grease and solvent", shop),
+		Notes: []string{
+			fluidCaution,
+			"Drawn is what left the shelf by the counts, spread evenly over the days between them, and converted by the density at 15 °C. What stays in a unit, is spilt or wiped up is drawn and not gathered, so that the share stays below 100 % unless what rinsed is gathered with it.",
+		},
+		Facts:   sharesGathered(spent),
+		Columns: spentColumns(),
+		Empty:   "Nothing has been gathered yet. Write what is in the used-oil can into the book's table disposals, moment gathered, each time it is emptied into: from then on this sheet holds it against what was drawn.",
+	}
+	withoutML, withoutG := 0, 0
+	for _, m := range spent {
+		s.Rows = append(s.Rows, Row{Cells: spentCells(m), Strong: m.HeldML < 0 || m.HeldG < 0})
+		withoutML, withoutG = withoutML+m.WithoutML, withoutG+m.WithoutG
+	}
+	s.Remarks = spentRemarks(s.Rows, withoutML, withoutG)
+	return s
+}
+
+// spentRemarks say what the sums do not hold.
+func spentRemarks(rows []Row, withoutML, withoutG int) []string {
+	var remarks []string
+	if withoutML > 0 {
+		remarks = append(remarks, plural(withoutML, "record has", "records have")+" no volume and "+oneMany(withoutML, "counts", "count")+" in the weights alone.")
+	}
+	if withoutG > 0 {
+		remarks = append(remarks, plural(withoutG, "record has", "records have")+" no weight and "+oneMany(withoutG, "counts", "count")+" in the volumes alone.")
+	}
+	for _, r := range rows {
+		if r.Strong {
+			return append(remarks, "Held below zero: more was handed over than was gathered on record. Write down what is missing.")
+		}
+	}
+	return remarks
+}
+
+func disposalTitle(what string, shop inventory.Shop) string {
+	return fmt.Sprintf("%s · %s · %s", what, shop.Settings.Workshop, longDay(shop.AsOf))
+}
+
+func spentColumns() []Column {
+	columns := []Column{{Name: "Stream"}, {Name: "Month"}, {Name: "Counted to", Kind: DateKind, Rank: 1}}
+	for i, unit := range []string{"ml", "g"} {
+		for _, name := range []string{"Drawn", "Gathered", "Handed over", "Held"} {
+			columns = append(columns, Column{Name: name + " " + unit, Kind: NumberKind, Rank: 2 * i})
+		}
+	}
+	return append(columns, Column{Name: shareColumn, Unit: "%", Kind: ShareKind})
+}
+
+func spentCells(m audit.Spent) []Cell {
+	cells := []Cell{Words(string(m.Stream)), Words(m.From.Time().Format("2006-01")), Day(m.CountedTo)}
+	for _, x := range []float64{m.DrawnML, m.GatheredML, m.HandedOverML, m.HeldML, m.DrawnG, m.GatheredG, m.HandedOverG, m.HeldG} {
+		cells = append(cells, Figure(x, 1))
+	}
+	if m.CountedTo.IsZero() {
+		cells[3], cells[7] = Cell{}, Cell{} // nobody knows what was drawn
+	}
+	return append(cells, shareGathered(m))
+}
+
+// shareGathered is the part of what was drawn that was gathered: by volume
+// where every record has one, else by weight; blank where neither is whole, or
+// no counts cover the time.
+func shareGathered(m audit.Spent) Cell {
+	switch {
+	case m.CountedTo < m.To:
+		return Cell{}
+	case m.WithoutML == 0 && m.DrawnML > 0:
+		return Share(m.GatheredML / m.DrawnML)
+	case m.WithoutG == 0 && m.DrawnG > 0:
+		return Share(m.GatheredG / m.DrawnG)
+	}
+	return Cell{}
+}
+
+// sharesGathered is a fact a stream: over all its months that counts cover.
+func sharesGathered(spent []audit.Spent) []Fact {
+	var facts []Fact
+	for _, stream := range inventory.Streams {
+		var sum audit.Spent
+		for _, m := range spent {
+			if m.Stream != stream || m.CountedTo < m.To {
+				continue
+			}
+			sum.DrawnML, sum.GatheredML, sum.WithoutML = sum.DrawnML+m.DrawnML, sum.GatheredML+m.GatheredML, sum.WithoutML+m.WithoutML
+			sum.DrawnG, sum.GatheredG, sum.WithoutG = sum.DrawnG+m.DrawnG, sum.GatheredG+m.GatheredG, sum.WithoutG+m.WithoutG
+		}
+		if share := shareGathered(sum); !share.Blank() {
+			facts = append(facts, Fact{capital(string(stream)) + " gathered of what was drawn", share, "%"})
+		}
+	}
+	return facts
+}
+
+// HandedOver is the record for the carrier, with room for whoever signs it.
+func HandedOver(shop inventory.Shop) Sheet {
+	s := records(shop, true)
+	s.Key, s.Name, s.Title = "handed over", "For the carrier", disposalTitle("Spent fluids handed over to the carrier", shop)
+	s.Notes = []string{fluidCaution}
+	s.Empty = "Nothing has been handed over yet. Write each hand-over into the book's table disposals, moment handed-over, with the carrier and the number of the paper."
+	s.Fields = []Field{
+		{Label: "Handed over by", Kind: TextKind}, {Label: "Taken over by", Kind: TextKind},
+		{Label: "Day", Kind: TextKind}, {Label: "Signatures", Kind: TextKind},
+	}
+	return s
+}
+
+// Gathered is every record of what was gathered in the workshop.
+func Gathered(shop inventory.Shop) Sheet {
+	s := records(shop, false)
+	s.Key, s.Name, s.Title = "gathered", "Gathered", disposalTitle("Spent fluids gathered", shop)
+	s.Notes = []string{fluidCaution}
+	s.Empty = "Nothing has been gathered yet. Write what is in the used-oil can into the book's table disposals, moment gathered."
+	return s
+}
+
+// records are the disposals of one moment, the oldest first.
+func records(shop inventory.Shop, handedOver bool) Sheet {
+	s := Sheet{Columns: []Column{
+		{Name: "Date", Kind: DateKind}, {Name: "Number", Kind: CountKind, Rank: 2}, {Name: "Stream"},
+		{Name: "Volume", Unit: "ml", Kind: NumberKind}, {Name: "Weight", Unit: "g", Kind: NumberKind},
+		{Name: "Carrier"}, {Name: "Document"}, {Name: "Note", Wrap: true, Rank: 1},
+	}}
+	for _, d := range shop.Disposals {
+		if d.HandedOver == handedOver {
+			s.Rows = append(s.Rows, Row{Cells: []Cell{
+				Day(d.Date), Counted(d.Number), Words(string(d.Stream)), given(d.VolumeML), given(d.WeightG),
+				Words(d.Carrier), Words(d.Document), Words(d.Note),
+			}})
+		}
+	}
+	return s
+}
+
+// given is an amount that somebody may have stated.
+func given(x *float64) Cell {
+	if x == nil {
+		return Cell{}
+	}
+	return Figure(*x, 1)
+}

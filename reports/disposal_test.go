@@ -1,0 +1,101 @@
+package reports
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+	"circlip/testdata/golden/plans"
+)
+
+func TestWhatBecameOfSpentFluidsIsAsApproved(t *testing.T) {
+	shop := plans.Disposals()
+	none := shop
+	none.Disposals = nil
+	texts := map[string]string{
+		"disposal.txt":      textOf(t, append(DisposalTables(plans.Spent(), shop), Disposal(plans.Spent(), shop)...)...),
+		"disposal-none.txt": textOf(t, append(DisposalTables(nil, none), Disposal(nil, none)...)...),
+	}
+	for name, text := range texts {
+		t.Run(name, func(t *testing.T) {
+			golden(t, name, text)
+			fitsTheTerminal(t, text)
+		})
+	}
+	document, err := DisposalJSON(plans.Spent(), shop)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var readable bytes.Buffer
+	if err := json.Indent(&readable, document, "", "  "); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "disposal.json", readable.String())
+	empty, err := DisposalJSON(nil, none)
+	if err != nil || bytes.Contains(empty, []byte(":null")) {
+		t.Errorf("found %s (%v), expected empty lists", empty, err)
+	}
+}
+
+func TestTheShareGatheredIsOfWhatCountsCover(t *testing.T) {
+	day := plans.AsOf
+	rows := []struct {
+		rule  string
+		month audit.Spent
+		share string
+	}{
+		{"by volume where every record has one", audit.Spent{DrawnML: 100, DrawnG: 90, GatheredML: 80, GatheredG: 10, WithoutG: 1}, "80.0"},
+		{"else by weight", audit.Spent{DrawnML: 100, DrawnG: 90, GatheredG: 45, WithoutML: 1}, "50.0"},
+		{"neither is whole", audit.Spent{DrawnML: 100, DrawnG: 90, GatheredML: 80, GatheredG: 45, WithoutML: 1, WithoutG: 1}, ""},
+		{"nothing was drawn", audit.Spent{GatheredML: 80}, ""},
+		{"more was found than drawn", audit.Spent{DrawnML: -5, GatheredML: 80}, ""},
+		{"more was gathered than drawn: rinsing, or a count too few", audit.Spent{DrawnML: 100, GatheredML: 120}, "120.0"},
+		{"counts do not reach the end of the month", audit.Spent{To: day, CountedTo: day - 3, DrawnML: 100, GatheredML: 80}, ""},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			if got := shareGathered(r.month).String(); got != r.share {
+				t.Errorf("found %q, expected %q", got, r.share)
+			}
+		})
+	}
+}
+
+// Amounts are all that is told: whoever reads them is pointed to the rules and
+// to the carrier, on every sheet.
+func TestEverySheetOfSpentFluidsPointsToLocalRules(t *testing.T) {
+	for _, s := range Disposal(plans.Spent(), plans.Disposals()) {
+		if len(s.Notes) == 0 || !strings.Contains(s.Notes[0], "local rules and the carrier") || !strings.Contains(s.Notes[0], "permits nothing") {
+			t.Errorf("sheet %s: found the notes %q, expected the pointer to local rules first", s.Key, s.Notes)
+		}
+	}
+}
+
+func TestTheRecordForTheCarrierHoldsHandOversAlone(t *testing.T) {
+	shop := plans.Disposals()
+	over, in := HandedOver(shop), Gathered(shop)
+	if len(over.Rows)+len(in.Rows) != len(shop.Disposals) {
+		t.Errorf("found %d and %d rows of %d records, expected each once", len(over.Rows), len(in.Rows), len(shop.Disposals))
+	}
+	for i, r := range over.Rows {
+		if r.Cells[over.column("Carrier")].Blank() {
+			t.Errorf("row %d: expected a carrier", i)
+		}
+	}
+	if len(over.Fields) == 0 {
+		t.Error("expected lines for those who sign")
+	}
+}
+
+func TestTextOfDisposalsIsSafeOnATerminal(t *testing.T) {
+	shop := plans.Disposals()
+	for i, text := range hostile {
+		d := &shop.Disposals[i%len(shop.Disposals)]
+		d.Carrier, d.Document, d.Note, shop.Settings.Workshop = text, text, text, text
+		d.Stream = inventory.Streams[i%3]
+		fitsTheTerminal(t, textOf(t, append(DisposalTables(plans.Spent(), shop), Disposal(plans.Spent(), shop)...)...))
+	}
+}
