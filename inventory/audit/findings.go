@@ -14,8 +14,9 @@ const (
 	odd      = 3.0 // a period is looked at
 	veryOdd  = 6.0 // and by itself asks for whole containers
 	hopeless = 8.0 // and is not of jobs, whatever it is
-	// What is said to explain a difference leaves no more than this of it.
-	fitting = 3.0
+	// What is said to explain a difference leaves no more than this of it, or
+	// than so small a part of what it was.
+	fitting, fittingShare = 3.0, 0.05
 	// Two periods are the less unlikely by at least so much in the sum of
 	// their squares.
 	gain = 16.0
@@ -101,11 +102,16 @@ func (e evidence) alone(i int) bool {
 func (e evidence) fits(s suspect) bool {
 	was, left := e.z(s.first, 0), e.z(s.first, s.Qty)
 	if s.second == 0 {
-		return math.Abs(was) > odd && math.Abs(left) <= fitting && was*was-left*left > gain && e.alone(s.first)
+		return settles(was, left) && was*was-left*left > gain && e.alone(s.first)
 	}
 	was2, left2 := e.z(s.second, 0), e.z(s.second, -s.Qty)
-	return max(math.Abs(was), math.Abs(was2)) > odd && max(math.Abs(left), math.Abs(left2)) <= fitting &&
+	return settles(max(math.Abs(was), math.Abs(was2)), max(math.Abs(left), math.Abs(left2))) &&
 		was*was+was2*was2-left*left-left2*left2 > gain
+}
+
+// settles reports whether something was odd of which nothing much is left.
+func settles(was, left float64) bool {
+	return math.Abs(was) > odd && math.Abs(left) <= max(fitting, fittingShare*math.Abs(was))
 }
 
 // leaves is how much of the squares a suspect leaves: the less, the likelier.
@@ -156,7 +162,7 @@ func (e evidence) leaveOut(i int, explained bool) {
 
 // explains reports whether what a finding comes to leaves nothing odd.
 func (e evidence) explains(i int, f Finding) bool {
-	return math.Abs(e.z(i, 0)) > odd && math.Abs(e.z(i, f.Qty)) <= fitting
+	return settles(e.z(i, 0), e.z(i, f.Qty))
 }
 
 // order puts the likeliest finding of a period first.

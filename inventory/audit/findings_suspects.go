@@ -76,7 +76,8 @@ func (e evidence) nearest(i int, pack inventory.Quantity) int {
 // beginning.
 func (e evidence) misread(i int) (suspects []suspect) {
 	p := e.periods[i]
-	for _, f := range e.otherMeasure(p.Closing, p.To) {
+	tempC := e.warmthAbout(i)
+	for _, f := range e.otherMeasure(p.Closing, p.To, tempC) {
 		s := suspect{first: i, Finding: f}
 		if i+1 < len(e.periods) {
 			s.second = i + 1
@@ -86,18 +87,33 @@ func (e evidence) misread(i int) (suspects []suspect) {
 	if i > 0 {
 		return suspects
 	}
-	for _, f := range e.otherMeasure(p.Opening, p.From) {
+	for _, f := range e.otherMeasure(p.Opening, p.From, tempC) {
 		f.Qty = -f.Qty
 		suspects = append(suspects, suspect{first: i, Finding: f})
 	}
 	return suspects
 }
 
+// warmthAbout is the temperature of the fluid about the end of a period, by the
+// nearest count that tells it.
+func (e evidence) warmthAbout(i int) float64 {
+	counts := []inventory.Count{{Date: e.periods[i].To}, {Date: e.periods[i].From}}
+	if i+1 < len(e.periods) {
+		counts = append(counts, inventory.Count{Date: e.periods[i+1].To})
+	}
+	for _, c := range counts {
+		if tempC, _, known := e.meanTemp(e.partsOf(c)); known {
+			return tempC
+		}
+	}
+	return referenceC
+}
+
 // otherMeasure is by how much more a count comes to with one of its measured
 // parts, or all of them, in the other measure. A density of 870 kg/m³ makes 870
 // g a litre.
-func (e evidence) otherMeasure(qty inventory.Quantity, on inventory.Date) (findings []Finding) {
-	density := e.item.DensityKgM3 / 1000
+func (e evidence) otherMeasure(qty inventory.Quantity, on inventory.Date, tempC float64) (findings []Finding) {
+	density := e.item.DensityKgM3 / 1000 * inventory.VolumeCorrection(e.item.DensityKgM3, tempC)
 	kind, factor := GramsAsML, 1/density
 	if e.item.Measure == inventory.Gram {
 		kind, factor = MLAsGrams, density

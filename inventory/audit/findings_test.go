@@ -82,6 +82,12 @@ func TestWhatMayExplainAPeriod(t *testing.T) {
 		}, steadyWeeks - 1, []Finding{{Kind: BookedLate, Ref: "O1", N: 2, Qty: -20_000}, {Kind: Negative, Qty: -12_000}}, false, true},
 		{"two litres found", func(s *inventory.Shop) { moreFrom(s, week, 20_000) }, week,
 			[]Finding{{Kind: Whole, On: weekEnd(week), N: 2, Qty: -20_000}, {Kind: Negative, Qty: -12_000}}, false, true},
+		{"six litres gone, and a twentieth of one", func(s *inventory.Shop) {
+			s.Openings[0].Qty += 100_000
+			moreFrom(s, 0, 100_000)
+			moreFrom(s, week, -61_500)
+		}, week,
+			[]Finding{{Kind: Whole, On: weekEnd(week), N: 6, Qty: 60_000}}, false, true},
 		{"a litre gone", func(s *inventory.Shop) { moreFrom(s, week, -10_000) }, week,
 			[]Finding{{Kind: Whole, On: weekEnd(week), N: 1, Qty: 10_000}}, false, true},
 		{"a litre overlooked in one count", func(s *inventory.Shop) { s.Counts[week].Qty -= 10_000 }, week,
@@ -90,6 +96,10 @@ func TestWhatMayExplainAPeriod(t *testing.T) {
 			[]Finding{{Kind: Miscounted, On: weekEnd(week), N: 1, Qty: 4_500}}, true, false},
 		{"g written down as ml, 870 for a litre", func(s *inventory.Shop) { s.Counts[week].Qty = 51_000 * 87 / 100 }, week,
 			[]Finding{{Kind: GramsAsML, On: weekEnd(week), N: 1, Qty: 6_630}}, true, false},
+		{"at 25 °C the week before, 863.7 g for a litre", func(s *inventory.Shop) {
+			inTank(s, week-1, 300, celsius(25))
+			s.Counts[week].Qty = 51_000 * 87 / 100
+		}, week, []Finding{{Kind: GramsAsML, On: weekEnd(week), N: 1, Qty: 7_001}, {Kind: TwoWays, On: weekEnd(week)}}, true, false},
 		{"g written down as ml in the opening shelf", func(s *inventory.Shop) { s.Openings[0].Qty = 41_000 * 87 / 100 }, 0,
 			[]Finding{{Kind: GramsAsML, On: firstOfMarch, N: 1, Qty: -5_330}}, false, true},
 		{"ml written down as g", func(s *inventory.Shop) { s.Items[0].Measure = inventory.Gram; s.Counts[week].Qty = 51_000 * 100 / 87 }, week,
