@@ -33,8 +33,12 @@ func Audit(w io.Writer, sheets []reports.Sheet, title string) error {
 }
 
 // Disposal writes what was gathered of used fluids, and the record for their
-// carrier with room to sign, as a page.
-func Disposal(w io.Writer, sheets []reports.Sheet, title string) error {
+// carrier with room to sign, as a page under the title of the first sheet.
+func Disposal(w io.Writer, sheets []reports.Sheet) error {
+	title := "Spent fluids"
+	if len(sheets) > 0 {
+		title = sheets[0].Title
+	}
 	return Audit(w, sheets, title)
 }
 

@@ -158,9 +158,12 @@ func TestNamesStayTextInAnAudit(t *testing.T) {
 	}
 }
 
-func TestNothingToShowIsSaid(t *testing.T) {
-	var page strings.Builder
-	if err := Disposal(&page, nil, "Used fluids"); err != nil || !strings.Contains(page.String(), "There is nothing to be shown.") || !strings.Contains(page.String(), "<h1>Used fluids</h1>") {
-		t.Errorf("%v\n%s", err, page.String())
+func TestARecordOfUsedFluidsIsCalledAfterItsFirstSheet(t *testing.T) {
+	var some, none strings.Builder
+	if err := Disposal(&some, audited("Larch")); err != nil || !strings.Contains(some.String(), "<h1>Larch</h1>") || !strings.Contains(some.String(), `<p class="sign">Carrier, signed</p>`) {
+		t.Errorf("%v\n%s", err, some.String())
+	}
+	if err := Disposal(&none, nil); err != nil || !strings.Contains(none.String(), "<h1>Spent fluids</h1>") || !strings.Contains(none.String(), "There is nothing to be shown.") {
+		t.Errorf("%v\n%s", err, none.String())
 	}
 }
