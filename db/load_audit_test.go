@@ -3,8 +3,11 @@ package db_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"circlip/db"
 )
 
 // mustRefuse holds each book that the edits make of one against the faults that it
@@ -196,4 +199,35 @@ func TestWhoDidAJobStaysWhereTheBookIsBlank(t *testing.T) {
 	p.with(t, "jobs", "done,2026-01-15,Ann", "booked,,").load(t, other)
 	bench = other
 	hand("not done after all", "nobody")
+}
+
+// A bill that was revised since the book was written stays revised; the book
+// says nothing of it, so that it has no news of the line that was ended.
+func TestARevisedBillStaysRevised(t *testing.T) {
+	bench := openBench(t)
+	workshop := auditBook(t).load(t, bench).Workshop.ID
+	may, june := on(time.May, 1), on(time.June, 1)
+	bench.performed(t, workshop,
+		db.ReviseBill{Service: "lower", Model: "*", Item: "oil-15", Qty: 230, From: may, Note: "as weighed", On: on(time.April, 20)},
+		db.ReviseBill{Service: "lower", Model: "*", Item: "oil-15", Qty: 240, From: june, On: on(time.May, 20)})
+	before := saved(t, bench, workshop)
+	for _, line := range []string{"lower,*,oil-15,,20,1,0.05,2026-05-01,measured in spring\n",
+		"lower,*,oil-15,2026-05-01,23,1,0.05,2026-06-01,as weighed\n", "lower,*,oil-15,2026-06-01,24,1,0.05,,\n"} {
+		if !strings.Contains(before["bom"], line) {
+			t.Errorf("the bill is %q, want %q in it", before["bom"], line)
+		}
+	}
+	if did := changes(auditBook(t).load(t, bench))["bom"]; did != "0+0+5, 2 missing" {
+		t.Errorf("the older book: %s, want nothing new or changed", did)
+	}
+	if diff := cmp.Diff(before, saved(t, bench, workshop)); diff != "" {
+		t.Errorf("the older book changed the bill: %s", diff)
+	}
+	mustRefuse(t, bench, auditBook(t), []refusedBook{
+		{"a line does not last beyond one that the workshop has", []edit{{"bom", "20,,0.05,,", "20,,0.05,2026-05-02,"}},
+			[]string{`bom:2:from: holds on the same days as a line that the workshop has from 2026-05-01 to 2026-06-01, found "always", expected one line of a service, model and item a day`}},
+	})
+	if did := changes(auditBook(t).with(t, "bom", "20,,0.05,,", "20,,0.05,2026-04-01,").load(t, bench))["bom"]; did != "0+1+4, 2 missing" {
+		t.Errorf("a line that the book ends itself: %s, want it changed", did)
+	}
 }

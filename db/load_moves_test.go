@@ -23,6 +23,7 @@ func orderingBook(t testing.TB) papers {
 		with(t, "orders", "2026-01-16,1\n", "2026-01-16,1,2026-02-20\n")
 	p["holidays"] = "date,supplier,name\n2026-05-01,,Mayday\n2026-05-01,ravelin,Mayday\n2026-12-24,cobbet,\n"
 	p["grooves"] = "item,root_mm,bore_mm,width_mm\nring-10,10.4,13.1,2.4\n"
+	p["containers"] = "container,name,item,tare_g\ncan-1,Big can,,180.5\ntub,,grease,40.5\n"
 	return p
 }
 
@@ -40,6 +41,7 @@ func (b *bench) performed(t testing.TB, workshop int64, acts ...db.Act) {
 // are not in a book.
 func everyAct() []db.Act {
 	march := func(day int) inventory.Date { return on(time.March, day) }
+	lukewarm, canful := 21.5, 4_800.0
 	return []db.Act{
 		db.Receive{Item: "wiper-35", Lot: "W7", Qty: 20, Order: "PO7", On: march(2), Expires: on(time.December, 1), UnitCost: 41_000_000},
 		db.Take{Job: "J3", On: march(3), Lines: []db.Line{{Item: "wiper-35", Qty: 10}, {Item: "grease", Qty: 45}}},
@@ -57,6 +59,15 @@ func everyAct() []db.Act {
 			{Item: "wiper-35", Qty: 2, UnitCost: 30_0000}, {Item: "ring-10", Qty: 4, UnitCost: 10_0000}}},
 		db.Extend{Item: "wiper-35", Lot: "W7", Until: inventory.NewDate(2029, time.December, 1), By: "B. Adler", Note: "supple", On: march(13)},
 		db.OpenContainer{Item: "oil-15", Lot: "PO1", Qty: 5_000, Until: on(time.September, 14), On: march(14)},
+		db.CloseJob{Job: "J3", On: march(15), By: "Ann", Used: []db.Line{{Item: "grease", Qty: 45}}, Wasted: []db.Line{{Item: "grease", Qty: 5}}},
+		db.Count{Item: "grease", Found: 7_350, Ref: "tubs", On: march(16), Parts: []inventory.CountPart{
+			{Item: "grease", Date: march(16), Number: 1, Container: "tub", Qty: 5_000, OpenedOn: march(3),
+				Weighed: &inventory.Weighing{GrossG: 540.5, TareG: 40.5, TempC: &lukewarm}},
+			{Item: "grease", Date: march(16), Number: 2, Qty: 2_350}}},
+		db.Count{Item: "ring-10", Found: 31, On: march(16)}, // as it should be
+		db.ReviseBill{Service: "lower", Model: inventory.AnyModel, Item: "oil-15", Qty: 230, From: march(20), Note: "as weighed", On: march(16)},
+		db.Dispose{Disposal: inventory.Disposal{Date: march(17), Stream: inventory.UsedOil, VolumeML: &canful, Note: "drip trays"}},
+		db.Dispose{Disposal: inventory.Disposal{Date: march(17), Stream: inventory.UsedOil, HandedOver: true, WeightG: &canful, Carrier: "Dray and Daughter", Document: "W-17"}},
 	}
 }
 
@@ -135,7 +146,7 @@ func TestAnOlderAndANewerSavedBook(t *testing.T) {
 	if diff := cmp.Diff(late, saved(t, first, was)); diff != "" {
 		t.Errorf("the earlier book left its mark: %s", diff)
 	}
-	if report := late.load(t, second); report.Movements == 0 || report.Movements > 13 {
+	if report := late.load(t, second); report.Movements == 0 || report.Movements > 16 {
 		t.Errorf("the later book moved %d, want what the last acts did", report.Movements)
 	}
 	if diff := cmp.Diff(balances(t, first, was), balances(t, second, is)); diff != "" {

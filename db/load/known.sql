@@ -82,6 +82,16 @@ CREATE TEMP VIEW known AS
     UNION ALL SELECT 'units', code FROM known_units
     UNION ALL SELECT 'jobs', code FROM known_jobs;
 
+-- A line of the bill that the workshop knows to have given way to another ends
+-- where that one begins, also in a book that is older and tells of neither.
+UPDATE staged_bom AS s SET "to" = kept.valid_to
+FROM bom_line AS kept JOIN bom_line AS next USING (workshop, service, model, item)
+WHERE kept.workshop = current_setting('circlip.workshop')::bigint AND next.valid_from = kept.valid_to
+    AND (kept.service, kept.model, kept.item, kept.valid_from) = (s.service, s.model, s.item, coalesce(s."from", '-infinity'))
+    AND s."to" IS NULL
+    AND NOT EXISTS (SELECT FROM staged_bom AS told
+        WHERE (told.service, told.model, told.item, told."from") = (next.service, next.model, next.item, next.valid_from));
+
 -- A count without a quantity or weights is the sum of its parts.
 UPDATE staged_counts AS s SET found = p.found
 FROM (SELECT item, date, sum(found)::bigint AS found FROM staged_count_parts GROUP BY item, date) AS p
