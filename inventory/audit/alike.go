@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -18,28 +19,34 @@ const (
 	// A weighing helps that makes the standard deviation of the difference
 	// smaller by so much.
 	helps = 0.05
+	// No more pairs of a division are told.
+	mostPairs = 5
 )
 
-// alike finds pairs of a division that the periods cannot tell apart, and the
-// evening among the coming bench days on which a weighing would part them most.
+// alike finds pairs of a division that the periods cannot tell apart, the worst
+// few of them, and the evening among the coming bench days on which a weighing
+// would part them most.
 func (from attribution) alike(a *ItemAudit, p *panel, f *fit) []Alike {
 	if named(f.codes) < 2 {
 		return nil
 	}
 	covariance := f.gram.covariance()
 	var pairs []Alike
-	var ahead *weighings
 	for i := range f.codes {
 		for j := range i {
 			if correlation, are := f.areAlike(covariance, j, i); are {
-				if ahead == nil {
-					ahead = from.weighings(a, p, f)
-				}
-				pair := Alike{By: f.by, A: f.codes[j], B: f.codes[i], Correlation: correlation}
-				ahead.part(&pair, j, i)
-				pairs = append(pairs, pair)
+				pairs = append(pairs, Alike{By: f.by, A: f.codes[j], B: f.codes[i], Correlation: correlation})
 			}
 		}
+	}
+	if len(pairs) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(pairs, func(x, y Alike) int { return cmp.Compare(x.Correlation, y.Correlation) })
+	pairs = pairs[:min(len(pairs), mostPairs)]
+	ahead := from.weighings(a, p, f)
+	for k := range pairs {
+		ahead.part(&pairs[k])
 	}
 	return pairs
 }
@@ -120,7 +127,8 @@ func middle[T int | float64](of []T) T {
 }
 
 // part says when to weigh to tell two groups apart.
-func (w *weighings) part(pair *Alike, i, j int) {
+func (w *weighings) part(pair *Alike) {
+	i, j := slices.Index(w.f.codes, pair.A), slices.Index(w.f.codes, pair.B)
 	least := w.difference(w.usual, i, j) * (1 - helps) * (1 - helps)
 	for _, day := range w.days {
 		at, already := slices.BinarySearch(w.usual, day)

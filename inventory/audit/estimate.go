@@ -13,7 +13,7 @@ import (
 const (
 	// Of equally good ratios those nearest the bill are taken: so much of the
 	// weight of the periods goes to it, too little to be seen otherwise.
-	lean = 1e-9
+	lean = 1e-8
 	// Resamples; percentiles 2.5 and 97.5 are the 15th on either side (Davison
 	// & Hinkley, Bootstrap Methods and their Application, 1997, section 5.2).
 	resamples, outside = 599, 15
@@ -60,8 +60,29 @@ func newFit(p *panel, d division) *fit {
 		}
 	}
 	f.solve(columns, drawn)
-	f.bootstrap()
+	if f.low, f.high = make([]float64, n), make([]float64, n); f.tooFew() {
+		f.bound(columns, drawn)
+	} else {
+		f.bootstrap()
+	}
 	return f
+}
+
+// tooFew reports whether there are not the periods to tell the groups apart.
+func (f *fit) tooFew() bool { return f.spans < len(f.codes)+fewestBeyond }
+
+// bound has each group take from nothing to all of what a span drew, whichever
+// span allows it least, and two spreads more; spans are over their spread.
+func (f *fit) bound(columns *mat.Dense, drawn []float64) {
+	for g := range f.high {
+		f.high[g] = math.Inf(1)
+		for t := range f.spans {
+			if v := columns.At(t, g); v > 0 {
+				f.high[g] = math.Min(f.high[g], (math.Max(0, drawn[t])+2)/v)
+			}
+		}
+		f.high[g] = math.Max(f.high[g], f.ratio[g])
+	}
 }
 
 // tabulate lists what the bill allows each group in each span, and what each
@@ -146,7 +167,6 @@ func (f *fit) bootstrap() {
 		}
 		f.cards.luck(random, draws, r)
 	}
-	f.low, f.high = make([]float64, n), make([]float64, n)
 	for g := range draws {
 		slices.Sort(draws[g])
 		f.low[g], f.high[g] = math.Max(0, draws[g][outside-1]), math.Max(0, draws[g][resamples-outside])
@@ -167,7 +187,7 @@ func (f *fit) estimates() []Estimate {
 }
 
 func (f *fit) known(g int) bool {
-	return f.spans >= fewestPeriods && f.spans >= len(f.codes)+fewestBeyond && f.halfWidth(g) <= widest
+	return f.spans >= fewestPeriods && !f.tooFew() && f.halfWidth(g) <= widest
 }
 
 // halfWidth of the interval, as a share of the standard.

@@ -52,7 +52,7 @@ func (c *cardRatios) luck(random *rand.Rand, draws [][]float64, r int) {
 	if c.sd == 0 {
 		return
 	}
-	x := make([]float64, len(draws), 16)
+	x := make([]float64, len(draws))
 	c.gram.resample(random, c.ratio, c.size, c.sd, x)
 	for g, v := range x {
 		draws[g][r] += c.share[g] * (v - c.ratio[g])

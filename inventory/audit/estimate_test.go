@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -178,6 +179,42 @@ func TestEstimatesAreNumbersWhateverThePast(t *testing.T) {
 		mixed.attribute(from)
 		if diff := cmp.Diff(a.Services, mixed.Services, cmpopts.EquateApprox(1e-6, 1e-6)); diff != "" {
 			t.Fatalf("the order of the periods matters:\n%s", diff)
+		}
+	})
+}
+
+// A workshop has more models than a bench has services: with fewer periods than
+// models nothing is known of any, and each takes at most what a period drew.
+func TestManyModelsNeedManyPeriods(t *testing.T) {
+	b := madeBench{works: fourWorks, cv: .1, countML: 5}
+	for i := range 40 {
+		b.models = append(b.models, fmt.Sprint("M", i))
+	}
+	for weeks, known := range map[int]bool{26: false, 260: true} {
+		b.weeks = weeks
+		for _, e := range b.estimated(1).Models {
+			if e.Known != known || e.Low > e.PerJob || e.PerJob > e.High || e.High > 2000 {
+				t.Errorf("%d periods: found %+v", weeks, e)
+			}
+		}
+	}
+}
+
+func TestDescentFindsTheSame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		const n = 4
+		g, right := newGram(n), rapid.SliceOfN(rapid.Float64Range(-3, 3), n, n).Draw(t, "right")
+		for range 8 {
+			g.add(rapid.SliceOfN(rapid.Float64Range(0, 1), n, n).Draw(t, "row"), 1)
+		}
+		for i := range n {
+			g.at[i*n+i]++
+		}
+		pivoted, descended := make([]float64, n), make([]float64, n)
+		g.nonNegative(right, pivoted)
+		g.descend(right, descended)
+		if diff := cmp.Diff(pivoted, descended, cmpopts.EquateApprox(0, 1e-6)); diff != "" {
+			t.Fatalf("(-pivoted +descended)\n%s", diff)
 		}
 	})
 }

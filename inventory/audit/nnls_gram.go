@@ -14,11 +14,13 @@ type gram struct {
 	rows   []int     // which are passive
 	free   []bool
 	slope  []float64
-	factor []bool // of which rows chol is
+	z      []float64 // of solve
+	right  []float64 // of resample
+	factor []bool    // of which rows chol is
 }
 
 func newGram(n int) *gram {
-	return &gram{n: n, at: make([]float64, n*n), chol: make([]float64, n*n), free: make([]bool, n), slope: make([]float64, n), factor: make([]bool, n)}
+	return &gram{n: n, at: make([]float64, n*n), chol: make([]float64, n*n), free: make([]bool, n), slope: make([]float64, n), z: make([]float64, n), right: make([]float64, n), factor: make([]bool, n)}
 }
 
 // add takes one more row of a.
@@ -105,7 +107,7 @@ func (g *gram) allFree() {
 // solve is the x, zero where it is not free, that solves for a right hand.
 func (g *gram) solve(right, x []float64) {
 	g.factorize()
-	z := make([]float64, len(g.rows), 16)
+	z := g.z[:len(g.rows)]
 	for r, i := range g.rows {
 		z[r] = right[i]
 	}
@@ -156,7 +158,22 @@ func (g *gram) nonNegative(right, x []float64) {
 		}
 		g.swapWrong(right, x, tolerance)
 	}
-	clampAll(x)
+	g.descend(right, x)
+}
+
+// descend lowers the error from zero, one row at a time: slow, but it never
+// fails where rounding has pivots go round in circles.
+func (g *gram) descend(right, x []float64) {
+	clear(x)
+	for range 200 {
+		for i := range x {
+			slope := -right[i]
+			for j, v := range x {
+				slope += g.at[i*g.n+j] * v
+			}
+			x[i] = math.Max(0, x[i]-slope/g.at[i*g.n+i])
+		}
+	}
 }
 
 // isWrong reports whether a free row went below zero, or a row held at zero
@@ -197,9 +214,8 @@ func (g *gram) resample(random *rand.Rand, ratio, size []float64, spread float64
 		inside = inside && x[i] >= 0
 	}
 	if !inside {
-		right := make([]float64, len(x), 16)
-		g.times(x, right)
-		g.nonNegative(right, x)
+		g.times(x, g.right)
+		g.nonNegative(g.right, x)
 	}
 	for i := range x {
 		x[i] /= size[i]
