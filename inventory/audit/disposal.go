@@ -71,7 +71,7 @@ func months(stream inventory.Stream, first, last inventory.Date) (months []Spent
 
 // gathered adds the records of a stream to its months, and reports whether
 // there were any.
-func gathered(months []Spent, disposals []inventory.Disposal) (any bool) {
+func gathered(months []Spent, disposals []inventory.Disposal) (known bool) {
 	var heldML, heldG float64
 	for i := range months {
 		m := &months[i]
@@ -79,7 +79,7 @@ func gathered(months []Spent, disposals []inventory.Disposal) (any bool) {
 			if d.Stream != m.Stream || d.Date < m.From || d.Date > m.To {
 				continue
 			}
-			any = true
+			known = true
 			ml, g := &m.GatheredML, &m.GatheredG
 			if d.HandedOver {
 				ml, g = &m.HandedOverML, &m.HandedOverG
@@ -91,7 +91,7 @@ func gathered(months []Spent, disposals []inventory.Disposal) (any bool) {
 		heldG += m.GatheredG - m.HandedOverG
 		m.HeldML, m.HeldG = heldML, heldG
 	}
-	return any
+	return known
 }
 
 // addKnown adds an amount that may not be known, and says how many were not.

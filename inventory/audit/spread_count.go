@@ -118,8 +118,8 @@ func unsureC(tempC *float64) float64 {
 // corrected for it: nobody knows what jobs took at which temperature.
 func (a *account) grown(opening, closing []inventory.CountPart) float64 {
 	before, wasML, known := a.meanTemp(opening)
-	after, isML, known2 := a.meanTemp(closing)
-	if !known || !known2 || math.Abs(after-before) <= 3*math.Sqrt2*thermometerC {
+	after, isML, knownAfter := a.meanTemp(closing)
+	if !known || !knownAfter || math.Abs(after-before) <= 3*math.Sqrt2*thermometerC {
 		return 0
 	}
 	return min(wasML, isML) * a.expansion(&before) * (after - before)
