@@ -185,7 +185,7 @@ func TestWhatTheTablesRefuse(t *testing.T) {
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (1, 'x', 'x', 'seal', 'inch')`:  {inventory.ErrInvalid, "table item, rule item_measure"},
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (99, 'x', 'x', 'seal', 'ea')`:   {inventory.ErrNotFound, "rule item_workshop_fkey"},
 		`INSERT INTO item (workshop, item, name, kind, measure) VALUES (1, 'x', NULL, 'seal', 'ea')`:   {inventory.ErrInvalid, "table item"},
-		`DELETE FROM item WHERE item = 'oil'`:                                {inventory.ErrConflict, "rule lot_item_known"},
+		`DELETE FROM item WHERE item = 'oil'`:                                {inventory.ErrConflict, "rule bom_line_item_known"},
 		`INSERT INTO season (workshop, week, factor) VALUES (1, 1, 'often')`: {inventory.ErrInvalid, "often"},
 	} {
 		err := s.Bulk(t.Context(), func(tx pgx.Tx) error {
