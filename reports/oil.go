@@ -60,7 +60,7 @@ func Oil(a audit.Audit) Sheet {
 // period, every period, the charts, and how each figure is reckoned.
 func OilSheets(a audit.Audit) []Sheet {
 	sheets := []Sheet{OilSummary(a), OilUse(a), OilAlike(a), OilChanges(a), OilFindings(a), OilPeriods(a)}
-	for _, of := range a.Items {
+	for _, of := range toTell(a).Items {
 		sheets = append(sheets, OilChart(a, of))
 	}
 	return append(sheets, OilNotes(a))
@@ -72,12 +72,19 @@ const periodsTold = 3
 // OilTables is the audit for a terminal: the sentences, who takes it, and the
 // latest periods in tables that find room side by side with a name.
 func OilTables(a audit.Audit) []Sheet {
+	all := a
+	a = toTell(a)
 	summary := OilSummary(a)
-	tables := []Sheet{summary.only(thingsOf(a.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")}
-	if len(a.Items) == 0 {
-		return tables
+	if left := len(all.Items) - len(a.Items); left > 0 {
+		summary.Empty = ""
+		summary.Remarks = append(summary.Remarks, quietOthers(left, all.Scope)+" The workbook and --json have them.")
 	}
-	tables = append(tables, useTables(a)...)
+	use, others := useTables(a)
+	if len(others) > 0 {
+		summary.Remarks = append(summary.Remarks, "No job surely takes more or less than the bill says of "+listed(others, 20)+"; the workbook and --json have the estimates.")
+	}
+	tables := []Sheet{summary.only(thingsOf(a.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")}
+	tables = append(tables, use...)
 	if s := alikeTable(a); len(s.Rows) > 0 {
 		tables = append(tables, s)
 	}
@@ -87,7 +94,30 @@ func OilTables(a audit.Audit) []Sheet {
 	if s := OilFindings(latest(a, periodsTold)); len(s.Rows) > 0 {
 		tables = append(tables, s.only(thingsOf(a.Scope).column, untilColumn, "Finding"))
 	}
+	if len(a.Items) == 0 {
+		return tables
+	}
 	return append(tables, periodTables(a)...)
+}
+
+// auditedTold is how many items are told one by one, whatever there is to tell.
+const auditedTold = 24
+
+// toTell is the audit with all its items, or, where they are many, with those
+// alone of which there is something to tell.
+func toTell(a audit.Audit) audit.Audit {
+	if len(a.Items) <= auditedTold {
+		return a
+	}
+	a.Items = slices.DeleteFunc(slices.Clone(a.Items), func(of audit.ItemAudit) bool {
+		return len(of.Episodes) == 0 && len(of.Changes) == 0 && latestReason(of) == ""
+	})
+	return a
+}
+
+// quietOthers counts those that are not told one by one.
+func quietOthers(n int, scope audit.Scope) string {
+	return fmt.Sprintf("What left of %s is within what chance explains.", plural(n, "other "+thingsOf(scope).one, "other "+thingsOf(scope).one+"s"))
 }
 
 // periodTables are the latest periods: the counts, what the jobs account for,

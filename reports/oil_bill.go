@@ -58,7 +58,7 @@ func changeTable(a audit.Audit) Sheet {
 
 func changeSentence(a audit.Audit, i inventory.Item, c audit.Change) string {
 	m := i.Measure
-	return fmt.Sprintf("%s on %s, %s: %s instead of %s. A job takes %s, between %s and %s (%s in %s).",
+	return fmt.Sprintf("%s on %s, %s: %s instead of %s. A job takes %s, waste included, between %s and %s (%s in %s).",
 		serviceCalled(a, c.Line.Service), onModel(a, c.Line.Model), itemName(i), quantity(c.Qty, m), quantity(c.Line.Qty, m),
 		measured(c.PerJob, m), finite(c.Low, m), finite(c.High, m), plural(c.Jobs, "job", "jobs"), plural(c.Periods, "period", "periods"))
 }

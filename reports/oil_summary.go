@@ -25,8 +25,14 @@ func OilSummary(a audit.Audit) Sheet {
 		},
 		Empty: of.empty,
 	}
-	for _, item := range bySignal(a) {
+	told := toTell(a)
+	for _, item := range bySignal(told) {
 		s.Notes = append(s.Notes, oilSentence(a, item))
+	}
+	if left := len(a.Items) - len(told.Items); left > 0 {
+		s.Notes = append(s.Notes, quietOthers(left, a.Scope))
+	}
+	for _, item := range bySignal(a) {
 		s.Rows = append(s.Rows, summaryRow(a, item))
 	}
 	if len(s.Rows) > 0 {

@@ -94,3 +94,51 @@ func TestOilTablesTellTheLatestPeriods(t *testing.T) {
 		})
 	}
 }
+
+// A parts audit may be of a thousand items: what is quiet is counted and not
+// told one by one, and gets no chart of its own.
+func TestOfManyItemsThoseAreToldOfWhichThereIsSomethingToTell(t *testing.T) {
+	many := func(n int, loud ...int) audit.Audit {
+		a := audit.Audit{AsOf: plans.AsOf, Currency: euro, Scope: audit.Parts}
+		for i := range n {
+			of := damper()
+			of.Item = inventory.Item{Code: fmt.Sprintf("P%d", i), Measure: inventory.Each}
+			if slices.Contains(loud, i) {
+				since(&of, 5, 3)
+			}
+			a.Items = append(a.Items, of)
+		}
+		return a
+	}
+	rows := []struct {
+		rule   string
+		a      audit.Audit
+		charts int
+		says   string
+	}{
+		{"few are all told", many(auditedTold), auditedTold, ""},
+		{"of many the loud ones", many(200, 7, 150), 2, "What left of 198 other parts is within what chance explains."},
+		{"of many none may be loud", many(200), 0, "What left of 200 other parts is within what chance explains."},
+	}
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			sheets := OilSheets(r.a)
+			charts := 0
+			for _, s := range sheets {
+				if len(s.Charts) > 0 {
+					charts++
+				}
+			}
+			if charts != r.charts || len(sheets[0].Rows) != len(r.a.Items) {
+				t.Errorf("found %d charts and %d rows, expected %d charts and every item in a row", charts, len(sheets[0].Rows), r.charts)
+			}
+			text := strings.Join(strings.Fields(textOf(t, OilTables(r.a)...)), " ")
+			if !strings.Contains(text, r.says) || strings.Contains(text, "No part has been counted twice") {
+				t.Errorf("expected %q in:\n%.2000s", r.says, text)
+			}
+			if whole := strings.Join(sheets[0].Notes, " "); !strings.Contains(whole, r.says) {
+				t.Errorf("expected %q in the summary's notes, found %.2000s", r.says, whole)
+			}
+		})
+	}
+}

@@ -40,16 +40,20 @@ func OilUse(a audit.Audit) Sheet {
 // takesColumn is what a job is estimated to take.
 const takesColumn = "Takes"
 
-// useTables are the same for a terminal, a table an item: by service all, by
-// model and by person what differs from the bill.
-func useTables(a audit.Audit) []Sheet {
-	var tables []Sheet
-	for _, item := range a.Items {
+// useTables are the same for a terminal, a table an item of which there is
+// something to tell: by service all, by model and by person what differs from
+// the bill. The others are named.
+func useTables(a audit.Audit) (tables []Sheet, others []string) {
+	for _, item := range bySignal(a) {
 		one := a
 		one.Items = []audit.ItemAudit{item}
 		s := OilUse(one)
 		all := len(s.Rows)
 		by, said := s.column("By"), s.column("Says")
+		if !signals(item) && !slices.ContainsFunc(s.Rows, func(r Row) bool { return differs(r.Cells[said].String()) }) {
+			others = append(others, itemName(item.Item))
+			continue
+		}
 		s.Rows = slices.DeleteFunc(s.Rows, func(r Row) bool {
 			return r.Cells[by].String() != string(audit.ByService) && !differs(r.Cells[said].String())
 		})
@@ -61,11 +65,11 @@ func useTables(a audit.Audit) []Sheet {
 			s.Notes = nil
 		}
 		if left := all - len(s.Rows); left > 0 {
-			s.Remarks = []string{plural(left, "estimate", "estimates") + " by model or person beside these " + oneMany(left, "does", "do") + " not differ from the bill: see the workbook or --json."}
+			s.Remarks = []string{plural(left, "estimate", "estimates") + " by model or person beside these " + oneMany(left, "says", "say") + " nothing against the bill: see the workbook or --json."}
 		}
 		tables = append(tables, s.only("Of", "Jobs", standardColumn, takesColumn, "From", "To", "Says"))
 	}
-	return tables
+	return tables, others
 }
 
 // differs reports whether an estimate says that the bill is off.

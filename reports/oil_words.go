@@ -284,7 +284,7 @@ func suggestion(a audit.Audit, of audit.ItemAudit) string {
 	if c.Line.Model != inventory.AnyModel {
 		on = " on " + modelCalled(a, c.Line.Model)
 	}
-	return fmt.Sprintf("Suggested for the bill: %s%s takes %s instead of %s.", serviceCalled(a, c.Line.Service), on, quantity(c.Qty, m), quantity(c.Line.Qty, m))
+	return fmt.Sprintf("Suggested for the bill: %s instead of %s for %s%s.", quantity(c.Qty, m), quantity(c.Line.Qty, m), theService(a, c.Line.Service), on)
 }
 
 // theService speaks of a service: by its name, or by its code, said to be one.
