@@ -37,6 +37,9 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 		if !line.InForce(from.asOf) || !line.To.IsZero() {
 			continue // it is to end: somebody has changed it
 		}
+		if line.Need < 1 {
+			continue // it may as well be taken more often as by more
+		}
 		if c, is := b.change(line); is {
 			all = append(all, c)
 		}

@@ -29,6 +29,7 @@ func TestWhatTheBillShouldSay(t *testing.T) {
 		{"a line of one model is that model's", over, func(_ *ItemAudit, from *attribution) {
 			from.bill = append(from.bill, inventory.BOMLine{Service: "DAMPER", Model: "M2", Item: "OIL", Qty: 400, Need: 1})
 		}, map[string]float64{"DAMPER *": 75, "DAMPER M2": 50}},
+		{"a line that not every job takes may be needed more often", over, func(_ *ItemAudit, from *attribution) { from.bill[0].Need = .5 }, nil},
 		{"a line that is to end was changed already", over, func(_ *ItemAudit, from *attribution) { from.bill[0].To = from.asOf + 7 }, nil},
 		{"a line that is to begin says nothing yet", over, func(_ *ItemAudit, from *attribution) { from.bill[0].From = from.asOf + 7 }, nil},
 		{"a line that has just begun has no periods yet", over, func(_ *ItemAudit, from *attribution) { from.bill[0].From = from.asOf - 30 }, nil},

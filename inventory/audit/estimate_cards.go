@@ -16,11 +16,12 @@ type cardRatios struct {
 	gram  *gram     // of columns of length one
 	size  []float64 // their lengths before
 	sd    float64   // of a card whose weight is one
+	drawn []float64 // of luck
 }
 
 func newCardRatios(p *panel, d division, standard []float64) *cardRatios {
 	n := len(d.codes)
-	c := &cardRatios{ratio: make([]float64, n), share: make([]float64, n), gram: newGram(n), size: make([]float64, n)}
+	c := &cardRatios{ratio: make([]float64, n), share: make([]float64, n), gram: newGram(n), size: make([]float64, n), drawn: make([]float64, n)}
 	right := make([]float64, n)
 	p.eachCard(d, func(row []float64, recorded, allowed float64) {
 		c.gram.add(row, 1/allowed)
@@ -52,9 +53,8 @@ func (c *cardRatios) luck(random *rand.Rand, draws [][]float64, r int) {
 	if c.sd == 0 {
 		return
 	}
-	x := make([]float64, len(draws))
-	c.gram.resample(random, c.ratio, c.size, c.sd, x)
-	for g, v := range x {
+	c.gram.resample(random, c.ratio, c.size, c.sd, c.drawn)
+	for g, v := range c.drawn {
 		draws[g][r] += c.share[g] * (v - c.ratio[g])
 	}
 }
