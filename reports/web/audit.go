@@ -2,9 +2,11 @@ package web
 
 import (
 	_ "embed"
+	"fmt"
 	"html/template"
 	"io"
 	"math"
+	"slices"
 
 	"circlip/reports"
 	"circlip/reports/chart"
@@ -22,6 +24,7 @@ var sheetsPage = template.Must(template.Must(page.Clone()).New("sheets").Funcs(t
 	"sheetcss": func() template.CSS { return template.CSS(style + auditStyle) }, // our own files
 	"drawn":    drawn,
 	"across":   across,
+	"recent":   recent,
 }).Parse(auditMarkup))
 
 // Audit writes an audit as a page, whose first sheet says its sentences first.
@@ -40,6 +43,36 @@ func Disposal(w io.Writer, sheets []reports.Sheet) error {
 		title = sheets[0].Title
 	}
 	return Audit(w, sheets, title)
+}
+
+// mostPeriods is how many periods of an item a page tells: half a year of weekly
+// counts. Its charts show all.
+const mostPeriods = 26
+
+// recent is a sheet with the latest periods of each item, and a remark where
+// that leaves any out. Rows of an item stand together, by time; a sheet without
+// the end of a period is no list of periods, and whole.
+func recent(s reports.Sheet) reports.Sheet {
+	if !slices.ContainsFunc(s.Columns, func(c reports.Column) bool { return c.Name == "Until" }) {
+		return s
+	}
+	var kept []reports.Row
+	behind := map[string]int{} // rows of an item from the end
+	for _, r := range slices.Backward(s.Rows) {
+		of := ""
+		if s.Columns[0].Kind == reports.TextKind {
+			of = r.Cells[0].String()
+		}
+		if behind[of]++; behind[of] <= mostPeriods {
+			kept = append(kept, r)
+		}
+	}
+	if left := len(s.Rows) - len(kept); left > 0 {
+		slices.Reverse(kept)
+		s.Rows, s.Totals = kept, nil
+		s.Remarks = append(slices.Clone(s.Remarks), fmt.Sprintf("The latest %d rows of each; the workbook has %d more.", mostPeriods, left))
+	}
+	return s
 }
 
 // What finds room across a page: so many columns, those of lower ranks first.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"html"
 	"regexp"
 	"slices"
@@ -87,6 +88,45 @@ func TestATableTooWideForAPageStandsInTwo(t *testing.T) {
 	}
 	if got := cells(auditPage(t, "Larch")); strings.Join(got, "|") != strings.Join(want, "|") {
 		t.Errorf("found\n%q\nexpected\n%q", got, want)
+	}
+}
+
+// periods are so many of each item, numbered.
+func periods(each int, first reports.Column, items ...string) reports.Sheet {
+	s := reports.Sheet{Name: "Periods", Columns: []reports.Column{first, {Name: "Until", Kind: reports.DateKind}, {Name: "N", Kind: reports.CountKind}}, Remarks: []string{"a remark"}}
+	for _, item := range items {
+		for n := range each {
+			s.Rows = append(s.Rows, reports.Row{Cells: []reports.Cell{reports.Words(item), reports.Day(inventory.Date(20600 + 7*n)), reports.Counted(n)}})
+		}
+	}
+	return s
+}
+
+func TestAPageTellsTheLatestPeriodsOfEach(t *testing.T) {
+	rows := []struct {
+		rule       string
+		sheet      reports.Sheet
+		kept, left int
+		first      string // number of the first row
+	}{
+		{"few are all told", periods(mostPeriods, reports.Column{Name: "Fluid"}, "a", "b"), 2 * mostPeriods, 0, "0"},
+		{"of each item the latest", periods(mostPeriods+4, reports.Column{Name: "Fluid"}, "a", "b"), 2 * mostPeriods, 8, "4"},
+		{"of one item the latest", periods(100, reports.Column{Name: "Since", Kind: reports.DateKind}, "", ""), mostPeriods, 200 - mostPeriods, "74"},
+	}
+	for _, r := range rows {
+		whole := len(r.sheet.Rows)
+		got := recent(r.sheet)
+		if len(got.Rows) != r.kept || got.Rows[0].Cells[2].String() != r.first || len(r.sheet.Rows) != whole || len(r.sheet.Remarks) != 1 {
+			t.Errorf("%s: found %d rows from %s on, expected %d from %s", r.rule, len(got.Rows), got.Rows[0].Cells[2], r.kept, r.first)
+		}
+		if said := strings.Contains(strings.Join(got.Remarks, "|"), fmt.Sprintf("the workbook has %d more", r.left)); said != (r.left > 0) {
+			t.Errorf("%s: found the remarks %q", r.rule, got.Remarks)
+		}
+	}
+	record := periods(100, reports.Column{Name: "Carrier"}, "a")
+	record.Columns[1].Name = "Date"
+	if got := recent(record); len(got.Rows) != 100 {
+		t.Errorf("found %d rows of a record, expected all", len(got.Rows))
 	}
 }
 
