@@ -92,6 +92,7 @@ func OilTables(a audit.Audit) []Sheet {
 		tables = append(tables, s)
 	}
 	if s := OilFindings(latest(a, periodsTold)); len(s.Rows) > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("Those of the latest %d periods. The workbook and --json have all.", periodsTold))
 		tables = append(tables, s.only(thingsOf(a.Scope).column, untilColumn, "Finding"))
 	}
 	if len(a.Items) == 0 {

@@ -88,7 +88,7 @@ func readingText(f audit.Finding, q, on string) string {
 	case audit.TwoWays:
 		return "one of its counts was weighed, the other measured: the two ways may differ"
 	case audit.NoTemp:
-		return fmt.Sprintf("%s%s without a temperature: taken as 15 °C, give or take the room's", plural(max(1, f.N), "container was weighed", "containers were weighed"), onDay(f.On))
+		return fmt.Sprintf("%s%s without a temperature: taken as 15 °C, which the spread allows for", plural(max(1, f.N), "container was weighed", "containers were weighed"), onDay(f.On))
 	case audit.NoCards:
 		return fmt.Sprintf("%s certain to take it %s none of it on the card", plural(f.N, "job", "jobs"), oneMany(f.N, "has", "have"))
 	case audit.Opened:

@@ -29,7 +29,7 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		{audit.Finding{Kind: audit.CountsMissed, N: 1}, "1 count of the usual rhythm is missing: the difference is that of the whole time"},
 		{audit.Finding{Kind: audit.CountsMissed, N: 3}, "3 counts of the usual rhythm are missing: the difference is that of the whole time"},
 		{audit.Finding{Kind: audit.TwoWays}, "one of its counts was weighed, the other measured: the two ways may differ"},
-		{audit.Finding{Kind: audit.NoTemp, On: plans.AsOf, N: 2}, "2 containers were weighed on 2027-03-01 without a temperature: taken as 15 °C, give or take the room's"},
+		{audit.Finding{Kind: audit.NoTemp, On: plans.AsOf, N: 2}, "2 containers were weighed on 2027-03-01 without a temperature: taken as 15 °C, which the spread allows for"},
 		{audit.Finding{Kind: audit.NoCards, N: 1}, "1 job certain to take it has none of it on the card"},
 		{audit.Finding{Kind: audit.Opened, On: plans.AsOf - 400, Ref: "can-1", Qty: 420}, "container can-1, opened on 2026-01-25, is past what it keeps opened: it held 42.0 ml"},
 	}

@@ -18,26 +18,25 @@ const (
 // seenPerWeek is the steady loss a week, in the item's measure, that the charts
 // signal within seenWithin counts on average; 0 where nothing is known of the
 // spread. The spread is what is to be expected, or what the periods showed
-// where that is more: half the mean square of successive differences, which a
-// lasting loss leaves alone.
+// where that is more: by the median of what successive ones differ by, which
+// neither a lasting loss nor one odd count moves.
 func seenPerWeek(of audit.ItemAudit) float64 {
 	from := max(0, len(of.Periods)-seenPeriods)
-	var sigmas, days []float64
-	squares := 0.0
+	var sigmas, days, steps []float64
 	for i, p := range of.Periods[from:] {
 		sigmas = append(sigmas, markOf(of, from+i).Sigma)
 		days = append(days, float64(p.Days()))
 		if i > 0 {
-			step := of.Item.Measure.Number(p.Excess() - of.Periods[from+i-1].Excess())
-			squares += step * step
+			steps = append(steps, math.Abs(of.Item.Measure.Number(p.Excess()-of.Periods[from+i-1].Excess())))
 		}
 	}
 	if len(sigmas) == 0 || middle(days) == 0 {
 		return 0
 	}
 	spread := middle(sigmas)
-	if n := len(sigmas) - 1; n >= seenWithin {
-		spread = max(spread, math.Sqrt(squares/float64(2*n)))
+	if len(steps) >= seenWithin {
+		const medianStep = 0.6745 * math.Sqrt2 // of two normal values, in standard deviations of one
+		spread = max(spread, middle(steps)/medianStep)
 	}
 	return shiftSeen() * spread * 7 / middle(days)
 }

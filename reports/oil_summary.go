@@ -53,7 +53,7 @@ func summaryRow(a audit.Audit, of audit.ItemAudit) Row {
 		rate, signal, since = e.PerWeek, Words(string(e.Direction)), Day(e.Began)
 		year = worth(a, of, yearly(e.PerWeek, of.Item.Measure))
 	}
-	if e, any := lastEpisode(of); any && e.Once && e.End == last {
+	if _, is := alone(of); is && signal.Blank() {
 		signal, since = Words("one count"), Day(of.Periods[last].To)
 	}
 	return Row{Strong: !signal.Blank(), Cells: []Cell{
@@ -87,15 +87,28 @@ func yearly(perWeek float64, m inventory.Measure) inventory.Quantity {
 // lasting is the episode that goes on, if one does. One period alone is none:
 // it says nothing of the weeks to come.
 func lasting(of audit.ItemAudit) (audit.Episode, bool) {
-	e, any := lastEpisode(of)
-	return e, any && e.Open && !e.Once
+	e, any := latestRun(of)
+	return e, any && e.Open
 }
 
-func lastEpisode(of audit.ItemAudit) (audit.Episode, bool) {
-	if len(of.Episodes) == 0 {
-		return audit.Episode{}, false
+// latestRun is the latest episode of more than one period.
+func latestRun(of audit.ItemAudit) (audit.Episode, bool) {
+	for _, e := range slices.Backward(of.Episodes) {
+		if !e.Once {
+			return e, true
+		}
 	}
-	return of.Episodes[len(of.Episodes)-1], true
+	return audit.Episode{}, false
+}
+
+// alone reports whether the latest count is an episode by itself, and which.
+func alone(of audit.ItemAudit) (audit.Episode, bool) {
+	for _, e := range of.Episodes {
+		if e.Once && e.End == len(of.Periods)-1 {
+			return e, true
+		}
+	}
+	return audit.Episode{}, false
 }
 
 // bySignal is the items of an audit, what loses most first, then what takes

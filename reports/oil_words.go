@@ -28,26 +28,29 @@ func oilSentence(a audit.Audit, of audit.ItemAudit) string {
 // shortSentence is the same without what comes next and what to do about the
 // bill, for a page that has other things to tell.
 func shortSentence(a audit.Audit, of audit.ItemAudit) string {
-	text, reason := itemName(of.Item)+": "+verdict(a, of), latestReason(of)
-	switch e, _ := lastEpisode(of); {
+	text, reason := itemName(of.Item)+": ", latestReason(of)
+	only, is := alone(of)
+	_, runs := lasting(of)
+	switch {
+	case is && runs:
+		return text + verdict(a, of) + ". Besides, " + oneCount(of, only, reason) + "."
+	case is:
+		return text + oneCount(of, only, reason) + "."
 	case reason == "":
-		return text + "."
-	case e.Once && e.End == len(of.Periods)-1:
-		return text + ": " + reason + "."
+		return text + verdict(a, of) + "."
 	}
-	return text + ". The latest count " + reason + "."
+	return text + verdict(a, of) + ". The latest count " + reason + "."
 }
 
-// verdict is the first part of a sentence, by how the latest episode stands.
+// verdict is the first part of a sentence, by how the latest run of signals
+// stands.
 func verdict(a audit.Audit, of audit.ItemAudit) string {
-	e, any := lastEpisode(of)
+	e, any := latestRun(of)
 	switch {
-	case any && e.Once && e.End == len(of.Periods)-1:
-		return alone(of, e)
-	case any && e.Open && !e.Once:
+	case any && e.Open:
 		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekOf(e.Began, a.AsOf),
 			commas(plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money)), explains(a, of, e))
-	case any && !e.Once:
+	case any:
 		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then nothing beyond what chance explains",
 			weekOf(e.Began, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), inBrackets(costs(a, of, e.Money)))
 	}
@@ -68,8 +71,9 @@ func signalSentences(a audit.Audit) []string {
 
 // signals reports whether the charts say something of an item as it stands now.
 func signals(of audit.ItemAudit) bool {
-	e, any := lastEpisode(of)
-	return any && (e.Open || e.End == len(of.Periods)-1)
+	_, runs := lasting(of)
+	_, is := alone(of)
+	return runs || is
 }
 
 // moves says how much more or less leaves, a week.
@@ -155,18 +159,18 @@ func dayIn(d, asOf inventory.Date) string {
 // lastDayOf is the day of the latest count.
 func lastDayOf(of audit.ItemAudit) inventory.Date { return of.Periods[len(of.Periods)-1].To }
 
-// alone tells of one count that is far beyond all others.
-func alone(of audit.ItemAudit, e audit.Episode) string {
+// oneCount tells of one count that is far beyond all others, and what fits it.
+func oneCount(of audit.ItemAudit, e audit.Episode, reason string) string {
 	p := of.Periods[e.End]
 	direction := "more"
 	if e.Direction == audit.Low {
 		direction = "less"
 	}
 	text := fmt.Sprintf("%s %s had left at the count of %s alone", quantity(max(p.Excess(), -p.Excess()), of.Item.Measure), direction, shortDay(p.To))
-	if latestReason(of) == "" {
-		text += " than the bill of materials allows"
+	if reason == "" {
+		return text + " than the bill of materials allows"
 	}
-	return text
+	return text + ": " + reason
 }
 
 // latestReason is what may explain the latest period, the likeliest alone.
@@ -211,18 +215,22 @@ func pieces(x float64) string {
 // what explains it best.
 func explains(a audit.Audit, of audit.ItemAudit, e audit.Episode) string {
 	text := onCards(of, e)
-	if of.Blame != nil {
+	if of.Blame != nil && e == of.Episodes[len(of.Episodes)-1] {
 		text += "; " + blamed(a, of, *of.Blame)
 	}
 	return text
 }
 
-// onCards says how much of an episode stands on job cards.
+// onCards says how much of an episode stands on job cards. What one count alone
+// was off by is no part of it.
 func onCards(of audit.ItemAudit, e audit.Episode) string {
 	var unrecorded, excess float64
-	for _, p := range of.Periods[e.Start : e.End+1] {
-		unrecorded += float64(p.Unrecorded())
-		excess += float64(p.Excess())
+	for i := e.Start; i <= e.End; i++ {
+		if slices.ContainsFunc(of.Episodes, func(o audit.Episode) bool { return o.Once && o.End == i }) {
+			continue
+		}
+		unrecorded += float64(of.Periods[i].Unrecorded())
+		excess += float64(of.Periods[i].Excess())
 	}
 	share := 0.0
 	if excess != 0 {

@@ -73,6 +73,11 @@ func TestOneSentenceTellsWhatAnAuditComesTo(t *testing.T) {
 			of.Episodes[0].Once = true
 			of.Periods[7].Findings = []audit.Finding{{Kind: audit.NoTemp, N: 1}, {Kind: audit.Whole, N: 1, Qty: 5000}, {Kind: audit.Negative, Qty: -5000}}
 		}, "Damper oil: 500.0 ml more had left at the count of Mon 1 Mar alone: fits 1 whole container missing, 500.0 ml in all."},
+		{"one count alone while something leaks", func(of *audit.ItemAudit) {
+			since(of, 5, 40)
+			of.Episodes = append(of.Episodes, audit.Episode{Direction: audit.High, Start: 7, First: 7, Last: 7, End: 7, Open: true, Once: true})
+			of.Periods[7].Closing -= 5000
+		}, "Damper oil: about 40 ml a week more leaves the bottle than the bill of materials allows, since the week of 25 January (5 weeks, EUR 4.00): most of it on no job card. Besides, 540.0 ml more had left at the count of Mon 1 Mar alone than the bill of materials allows."},
 		{"a count that was off long ago is history", func(of *audit.ItemAudit) {
 			of.Episodes = []audit.Episode{{Direction: audit.High, Start: 2, First: 2, Last: 2, End: 2, Once: true}}
 		}, "Damper oil: what left is within what chance explains; a steady loss of about 30 ml a week would be seen within 6 counts."},
