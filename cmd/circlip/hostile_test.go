@@ -33,7 +33,7 @@ func smallFiles(t *testing.T) files {
 // The parts of the sheets that are damaged.
 const (
 	itemsPart     = "xl/worksheets/sheet5.xml"
-	stockPart     = "xl/worksheets/sheet19.xml"
+	stockPart     = "xl/worksheets/sheet20.xml"
 	suppliersPart = "xl/worksheets/sheet3.xml"
 )
 

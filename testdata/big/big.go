@@ -82,6 +82,7 @@ func (m *maker) settings() {
 		FleetCapture: 1, FleetLagWeeks: 1, CustomerCapture: 0.6, CustomerLagWeeks: 3,
 		UsageSpreadH: 4, FoldIn: 0.25, ShelfLifeStandard: inventory.ISO2230,
 		CountClasses: inventory.CountClasses{AShare: 0.8, BShare: 0.95, ATimes: 4, BTimes: 2, CTimes: 1},
+		ScaleStepG:   1, MarkStepML: 10,
 	}
 	m.Shop.Season = map[int]float64{}
 	for week := 1; week <= 53; week++ {
