@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
@@ -81,7 +82,7 @@ func OilTables(a audit.Audit) []Sheet {
 	}
 	use, others := useTables(a)
 	if len(others) > 0 {
-		summary.Remarks = append(summary.Remarks, "No job surely takes more or less than the bill says of "+listed(others, 20)+"; the workbook and --json have the estimates.")
+		summary.Remarks = append(summary.Remarks, "No job surely takes more or less than the bill says of: "+strings.Join(others, "; ")+". The workbook and --json have the estimates.")
 	}
 	tables := []Sheet{summary.only(thingsOf(a.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")}
 	tables = append(tables, use...)

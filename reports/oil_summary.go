@@ -159,7 +159,7 @@ func stillToCount(a audit.Audit) []string {
 		}
 	}
 	if len(dense) > 0 {
-		remarks = append(remarks, "No density in the book, so only to be measured and not to be weighed: "+strings.Join(dense, ", ")+". State density_kg_m3 in the table items.")
+		remarks = append(remarks, "No density in the book, so only to be measured and not to be weighed: "+strings.Join(dense, "; ")+". State density_kg_m3 in the table items.")
 	}
 	return remarks
 }

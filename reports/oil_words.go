@@ -28,6 +28,25 @@ func oilSentence(a audit.Audit, of audit.ItemAudit) string {
 // shortSentence is the same without what comes next and what to do about the
 // bill, for a page that has other things to tell.
 func shortSentence(a audit.Audit, of audit.ItemAudit) string {
+	return latestSaid(a, of) + notSince(a, of)
+}
+
+// notSince says that the latest count is long ago by the item's own rhythm:
+// what is said of it is said of then.
+func notSince(a audit.Audit, of audit.ItemAudit) string {
+	var days []float64
+	for _, p := range of.Periods {
+		days = append(days, float64(p.Days()))
+	}
+	if last := lastDayOf(of); float64(a.AsOf-last) > max(14, 2*middle(days)) {
+		return " It was last counted on " + dayIn(last, a.AsOf) + "."
+	}
+	return ""
+}
+
+// latestSaid is how the charts stand after the latest count, and what may
+// explain that count.
+func latestSaid(a audit.Audit, of audit.ItemAudit) string {
 	text, reason := itemName(of.Item)+": ", latestReason(of)
 	only, is := alone(of)
 	_, runs := lasting(of)
