@@ -54,7 +54,7 @@ func ofScores(z []float64) ItemAudit {
 
 // firstSignal is how many scores of a shift the charts take to signal.
 func firstSignal(rng *rand.Rand, shift float64) int {
-	var c charts
+	c := begun()
 	for {
 		score := rng.NormFloat64() + shift
 		if c = c.after(score); c.signal(score) != "" {
@@ -139,13 +139,13 @@ func TestScoresAreStandardNormal(t *testing.T) {
 	beyond := map[float64][]float64{1: {0, 0, 0}, 2: {0, 0, 0}, 3: {0, 0, 0}} // by when: at first, by 10, by 39
 	for range items {
 		var chi float64
-		for range 10 {
+		for range int(supposed.worth) {
 			x := rng.NormFloat64()
 			chi += x * x
 		}
 		z := noise(rng, periods, 0)
 		for i := range z {
-			z[i] *= math.Sqrt(10 / chi)
+			z[i] *= math.Sqrt(supposed.worth / chi)
 		}
 		of := marks(told(z, 0), inventory.Millilitre)
 		for when, i := range []int{0, 10, 39} {

@@ -20,8 +20,8 @@ type widthLaw struct {
 }
 
 // supposed is what is known before the first period: the expected spread, as
-// if ten periods had told it.
-var supposed = widthLaw{variance: 1, worth: 10}
+// if twenty periods had told it.
+var supposed = widthLaw{variance: 1, worth: 20}
 
 // beyond is how far a successive difference may be from nothing, in standard
 // deviations, before it counts no further: one bottle found must not hide the

@@ -57,9 +57,10 @@ func TestMarks(t *testing.T) {
 		{"where nothing is wrong nothing is said", []float64{0.5, -1, 1.2, -0.3, 0, 2}, []Signal{"", "", "", "", "", ""}},
 		{"a bottle gone is told at once", []float64{0, 0.5, 20}, []Signal{"", "", High}},
 		{"a bottle found, too", []float64{0, 0.5, -20}, []Signal{"", "", Low}},
-		{"and told even where oil went missing before", []float64{0, 2, 1.5, 1.5, -7.5}, []Signal{"", "", "", "", Low}},
-		{"small losses add up", []float64{1.7, 1.7, 1.7, 1.7, 1.7}, []Signal{"", "", "", High, ""}},
-		{"small finds add up", []float64{-1.7, -1.7, -1.7, -1.7, -1.7}, []Signal{"", "", "", Low, ""}},
+		{"and told even where oil went missing before", []float64{0, 2, 1.5, -7.5}, []Signal{"", "", "", Low}},
+		{"small losses add up", []float64{0, -1, 1.7, 1.7, 1.7, 1.7}, []Signal{"", "", "", "", "", High}},
+		{"small finds add up", []float64{0, 1, -1.7, -1.7, -1.7, -1.7}, []Signal{"", "", "", "", "", Low}},
+		{"soonest at the beginning, where the charts have a head start", []float64{1.7, 1.7, 1.7, 1.7, 1.7}, []Signal{"", High, "", "", High}},
 		{"losses and finds do not", []float64{1.7, -1.7, 1.7, -1.7, 1.7, -1.7}, []Signal{"", "", "", "", "", ""}},
 		{"no period, no mark", nil, nil},
 	}
