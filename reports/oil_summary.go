@@ -111,28 +111,37 @@ func alone(of audit.ItemAudit) (audit.Episode, bool) {
 	return audit.Episode{}, false
 }
 
-// bySignal is the items of an audit, what loses most first, then what takes
-// less than it should, then those without a signal in their own order.
+// bySignal is the items of an audit by how much there is to tell: what loses
+// now, the dearest first; what takes less than it should; what one count was off
+// by; what was, or what the bill should say; then the quiet ones, each sort in
+// its own order.
 func bySignal(a audit.Audit) []audit.ItemAudit {
-	rank := func(of audit.ItemAudit) int {
-		switch e, open := lasting(of); {
-		case open && e.Direction == audit.High:
-			return 0
-		case open:
-			return 1
-		}
-		return 2
-	}
 	items := slices.Clone(a.Items)
 	slices.SortStableFunc(items, func(x, y audit.ItemAudit) int {
-		ex, _ := lasting(x)
+		ex, runs := lasting(x)
 		ey, _ := lasting(y)
-		if rank(x) == 2 && rank(y) == 2 {
-			return 0
+		if order := cmp.Compare(urgency(x), urgency(y)); order != 0 || !runs {
+			return order
 		}
-		return cmp.Or(cmp.Compare(rank(x), rank(y)), cmp.Compare(abs(ey.Money), abs(ex.Money)))
+		return cmp.Compare(abs(ey.Money), abs(ex.Money))
 	})
 	return items
+}
+
+func urgency(of audit.ItemAudit) int {
+	e, runs := lasting(of)
+	_, is := alone(of)
+	switch {
+	case runs && e.Direction == audit.High:
+		return 0
+	case runs:
+		return 1
+	case is:
+		return 2
+	case len(of.Changes) > 0 || len(of.Episodes) > 0:
+		return 3
+	}
+	return 4
 }
 
 // byUnrecorded is the items of an audit by what their latest period has on no

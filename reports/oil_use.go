@@ -27,7 +27,7 @@ func OilUse(a audit.Audit) Sheet {
 		},
 		Empty: "Nothing to tell apart yet. Three counts or more, with jobs done between them, open this sheet; done_by in the book's table jobs opens it by person.",
 	}
-	for _, item := range a.Items {
+	for _, item := range bySignal(a) {
 		for _, way := range estimatesOf(item) {
 			for _, e := range way.estimates {
 				s.Rows = append(s.Rows, useRow(a, item, way.by, e))
