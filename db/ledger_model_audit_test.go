@@ -145,6 +145,14 @@ func drawParts(t *rapid.T, c db.Count) (parts []inventory.CountPart) {
 	return parts
 }
 
+// drawPaper is something that moves no stock.
+func drawPaper(t *rapid.T) db.Act {
+	if rapid.Bool().Draw(t, "spent") {
+		return drawDispose(t)
+	}
+	return drawRevise(t)
+}
+
 // drawRevise is mostly of oil, on a few days and with a few quantities, so that
 // lines are revised again.
 func drawRevise(t *rapid.T) db.ReviseBill {
