@@ -112,7 +112,9 @@ func (r LoadReport) written() (rows int) {
 //     memory than a small one.
 //  2. What is wrong between rows, and between them and what the workshop has,
 //     is found by one query a table (load/check); with any fault the
-//     transaction ends here.
+//     transaction ends here. A count in parts is their sum, a part on the scale
+//     has the tare of its container, a line of the bill that gave way to another
+//     ends there (load/known.sql).
 //  3. What the book tells of the shelf that was not told before is noted
 //     (load/told.sql), and the workshop's tables are brought to what is staged
 //     (load/merge). A row that is noted is one that was not in these tables:

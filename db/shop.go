@@ -17,8 +17,8 @@ import (
 // still outstanding, a job called off later still booked. Where the book has no
 // day, a job without booked_on counts as known from the day it ended or should
 // have, unless it is open; a job without cancelled_on as cancelled at all times,
-// or as missed from its bench date on. Prices, bills of materials and settings
-// are those of now, and so are the days on which units are retired.
+// or as missed from its bench date on. Prices, bills of materials, containers and
+// settings are those of now, and so are the days on which units are retired.
 //
 // It wraps inventory.ErrNotFound where there is no such workshop.
 func (s *Store) Shop(ctx context.Context, workshop int64, asOf inventory.Date) (inventory.Shop, error) {

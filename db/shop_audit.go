@@ -61,31 +61,30 @@ func (r *reading) countParts() error {
 	})
 }
 
-// What came onto the shelf less what left it, by where it came from or went.
-// Jobs tell of their own use; a difference is what a count found, the opening
-// shelf is a count, and a lot that goes on under another code stays. Only what
-// was wasted is told apart by what it was wasted for.
+// What came onto the shelf less what left it, but for four places: jobs tell of
+// their own use, a difference is what a count found, the opening shelf is a
+// count, and a lot that goes on under another code stays. What it was for is
+// NULL where a supplier was at the other end.
 const shopMovesSQL = `
-SELECT item, happened_on - DATE '1970-01-01', away, CASE away WHEN 'waste' THEN ref ELSE '' END AS cause,
+SELECT item, happened_on - DATE '1970-01-01',
+	CASE WHEN 'supplier' IN (from_place, to_place) THEN NULL WHEN 'waste' IN (from_place, to_place) THEN ref ELSE '' END AS what_for,
 	sum(CASE to_place WHEN 'shelf' THEN qty ELSE -qty END)::bigint
-FROM (SELECT *, CASE from_place WHEN 'shelf' THEN to_place ELSE from_place END AS away
-	FROM movement WHERE workshop = @workshop AND happened_on <= @as_of) AS m
-WHERE away NOT IN ('job', 'difference', 'opening', 'lot')
-GROUP BY item, happened_on, away, cause ORDER BY item, happened_on, away, cause`
+FROM movement WHERE workshop = @workshop AND happened_on <= @as_of
+	AND from_place NOT IN ('job', 'difference', 'opening', 'lot') AND to_place NOT IN ('job', 'difference', 'opening', 'lot')
+GROUP BY item, happened_on, what_for ORDER BY item, happened_on`
 
 // onRecord are receipts, where returns to a supplier count against what came on
 // their day; what jobs spoiled; and whatever else there is.
 func (r *reading) onRecord() error {
 	var m inventory.OtherMove
-	var away inventory.Place
-	var cause string
-	err := r.each(shopMovesSQL, []any{&m.Item, &m.Date, &away, &cause, &m.Qty}, func() error {
+	var whatFor *string
+	err := r.each(shopMovesSQL, []any{&m.Item, &m.Date, &whatFor, &m.Qty}, func() error {
 		switch {
-		case away == inventory.FromOrder:
+		case whatFor == nil:
 			r.shop.Receipts = append(r.shop.Receipts, inventory.Receipt(m))
 		case m.Qty == 0: // done and undone on one day
-		case away == inventory.Wasted && r.hasJob(cause):
-			r.shop.Spoils = append(r.shop.Spoils, inventory.Spoiled{Job: cause, Item: m.Item, Date: m.Date, Qty: -m.Qty})
+		case r.hasJob(*whatFor):
+			r.shop.Spoils = append(r.shop.Spoils, inventory.Spoiled{Job: *whatFor, Item: m.Item, Date: m.Date, Qty: -m.Qty})
 		default:
 			r.addOther(m)
 		}
