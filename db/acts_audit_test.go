@@ -147,8 +147,14 @@ func TestTheLedgerAddsUpContainersItself(t *testing.T) {
 	s.mustBeSound(t)
 }
 
-// Each row is an act, and what it changes of the shop's bill, which has oil until
-// June and from July, and wipers from 10 March.
+// The bill that openShop makes.
+const (
+	always = "fork service × *: 400 of oil from  until 2026-06-01, need 1, waste 0.1, by the book"
+	later  = "fork service × *: 500 of oil from 2026-07-01 until , need 1, waste 0.1, "
+	wipers = "fork service × *: 2 of wiper from 2026-03-10 until , need 0.5, waste 0.1, "
+)
+
+// Each row is an act, and the bill after it.
 func TestRevisingABill(t *testing.T) {
 	s := openShop(t)
 	june, july := inventory.NewDate(2026, 6, 1), inventory.NewDate(2026, 7, 1)
@@ -160,11 +166,6 @@ func TestRevisingABill(t *testing.T) {
 		change(&b)
 		return b
 	}
-	const (
-		always = "fork service × *: 400 of oil from  until 2026-06-01, need 1, waste 0.1, by the book"
-		later  = "fork service × *: 500 of oil from 2026-07-01 until , need 1, waste 0.1, "
-		wipers = "fork service × *: 2 of wiper from 2026-03-10 until , need 0.5, waste 0.1, "
-	)
 	for name, c := range map[string]struct {
 		before []db.Act
 		act    db.Act
