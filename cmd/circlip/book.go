@@ -105,8 +105,9 @@ func folderOrWorkbook(path string) (book.Source, error) {
 }
 
 type bookCommand struct {
-	Blank blankCommand `cmd:"" help:"Write an empty book with a sheet for every table, to fill in."`
-	Save  saveCommand  `cmd:"" help:"Write the database back out as a book that loads to the same state, but for what is set aside."`
+	Blank  blankCommand  `cmd:"" help:"Write an empty book with a sheet for every table, to fill in."`
+	Revise reviseCommand `cmd:"" help:"Have a line of the bill of materials say another quantity from a day on; the old line stays for the days before."`
+	Save   saveCommand   `cmd:"" help:"Write the database back out as a book that loads to the same state, but for what is set aside."`
 }
 
 type blankCommand struct {

@@ -17,6 +17,7 @@ import (
 type countCommand struct {
 	Sheet countSheetCommand `cmd:"" help:"Write a blind count sheet: of the whole shelf, a bin, or what is due."`
 	Plan  countPlanCommand  `cmd:"" help:"Show what is to be counted when, and why."`
+	Weigh weighCommand      `cmd:"" help:"Weigh one item, bottle by bottle; with --post book it as a count."`
 	Read  countReadCommand  `cmd:"" help:"Show what a count comes to; with --post book the differences."`
 }
 
@@ -110,9 +111,17 @@ func (c countReadCommand) Run(s *session) error {
 	if len(faults) > 0 {
 		return sheetFaults(faults)
 	}
+	return s.tally(c.Post, "circlip count read "+filepath.Base(c.Path)+" --post", func(inventory.Shop) (inventory.Stocktake, error) {
+		return taken, nil
+	}, reports.Tally)
+}
+
+// tally tells what a count comes to, and books it where asked; again says how to
+// do that.
+func (s *session) tally(post bool, again string, count func(inventory.Shop) (inventory.Stocktake, error), sheets ...func(inventory.Shop, inventory.Tallied) reports.Sheet) error {
 	var shop inventory.Shop
 	var tallied inventory.Tallied
-	err = s.with(func(store opened) error {
+	err := s.with(func(store opened) error {
 		workshop, err := store.Workshop(s.ctx, s.opts.Workshop)
 		if err != nil {
 			return err
@@ -120,10 +129,14 @@ func (c countReadCommand) Run(s *session) error {
 		if shop, err = s.shop(store); err != nil {
 			return err
 		}
+		taken, err := count(shop)
+		if err != nil {
+			return err
+		}
 		if taken.Workshop != shop.Settings.Workshop {
 			return fmt.Errorf("the sheet is of workshop %q, expected %q; nothing was recorded", taken.Workshop, shop.Settings.Workshop)
 		}
-		if tallied, err = inventory.Tally(shop, taken); err != nil || !c.Post {
+		if tallied, err = inventory.Tally(shop, taken); err != nil || !post {
 			return err
 		}
 		return s.post(store, workshop.ID, tallied)
@@ -132,31 +145,51 @@ func (c countReadCommand) Run(s *session) error {
 		return err
 	}
 	if s.opts.JSON {
-		return s.print(reports.TallyJSON(shop, tallied, c.Post))
+		return s.print(reports.TallyJSON(shop, tallied, post))
 	}
-	if err := reports.Text(s.out, reports.Tally(shop, tallied)); err != nil {
+	var told []reports.Sheet
+	for _, sheet := range sheets {
+		told = append(told, sheet(shop, tallied))
+	}
+	if err := reports.Text(s.out, told...); err != nil {
 		return err
 	}
-	if c.Post {
+	if post {
 		fmt.Fprintf(s.out, "\nBooked: %s counted.\n", plural(len(tallied.Lines), "item"))
 	} else {
-		fmt.Fprintf(s.out, "\nNothing is booked yet: circlip count read %s --post\n", filepath.Base(c.Path))
+		fmt.Fprintf(s.out, "\nNothing is booked yet: %s\n", again)
 	}
 	return nil
 }
 
-// countKeys names a count by its item and day, what was found and what the ledger
-// held, so that a sheet that is sent in twice at once is booked once.
+// countKeys names a count by its item and day, what was found in which containers
+// and what the ledger held, so that a sheet that is sent in twice at once is
+// booked once.
 var countKeys = uuid.NewSHA1(uuid.NameSpaceURL, []byte("circlip:count"))
 
 // post books every item counted, each by one act.
 func (s *session) post(store opened, workshop int64, t inventory.Tallied) error {
 	for _, l := range t.Lines {
-		key := uuid.NewSHA1(countKeys, fmt.Appendf(nil, "%s\x1f%s\x1f%d\x1f%d", l.Item, t.On, l.Expected, l.Found))
-		act := db.Count{Item: l.Item, Found: l.Found, Ref: "count " + t.On.String(), On: t.On}
+		key := uuid.NewSHA1(countKeys, fmt.Appendf(nil, "%s\x1f%s\x1f%d\x1f%d%s", l.Item, t.On, l.Expected, l.Found, containersOf(l)))
+		act := db.Count{Item: l.Item, Found: l.Found, Ref: "count " + t.On.String(), On: t.On, Parts: l.Parts}
 		if _, err := store.Do(s.ctx, workshop, key, act); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// containersOf is what tells the containers of a count apart, as text.
+func containersOf(l inventory.Discrepancy) string {
+	var text strings.Builder
+	for _, p := range l.Parts {
+		fmt.Fprintf(&text, "\x1e%s\x1f%d\x1f%s", p.Container, p.Qty, p.OpenedOn)
+		if w := p.Weighed; w != nil {
+			fmt.Fprintf(&text, "\x1f%g\x1f%g", w.GrossG, w.TareG)
+			if w.TempC != nil {
+				fmt.Fprintf(&text, "\x1f%g", *w.TempC)
+			}
+		}
+	}
+	return text.String()
 }

@@ -182,6 +182,7 @@ type jobCloseCommand struct {
 	Back  []string `help:"What was taken out before and goes back to the shelf." placeholder:"ITEM=QTY"`
 	On    string   `help:"The day it was done. Default: the day of --as-of." placeholder:"DATE"`
 	Unit  string   `help:"The unit on the bench, to be compared with the job's." placeholder:"UNIT"`
+	By    string   `help:"Who did it at the bench, for the audit of what jobs take." placeholder:"NAME"`
 	seen
 }
 
@@ -189,6 +190,9 @@ type jobCloseCommand struct {
 // such job take; a line that only some jobs take is used where it is typed.
 func (c jobCloseCommand) Run(s *session) error {
 	if err := c.check(); err != nil {
+		return err
+	}
+	if err := bookTakes("jobs", map[string]string{"done_by": c.By}); err != nil {
 		return err
 	}
 	return s.act("Job "+c.Job+" is closed.", func(shop inventory.Shop) (db.Act, error) {
@@ -218,7 +222,7 @@ func (c jobCloseCommand) Run(s *session) error {
 			return nil, fmt.Errorf("--back: %w", err)
 		}
 		return db.CloseJob{
-			Job: c.Job, Unit: c.Unit, On: on, Used: used(shop, job, on, typed), Wasted: waste, Back: back, Reading: c.reading(), After: c.setup(),
+			Job: c.Job, Unit: c.Unit, By: c.By, On: on, Used: used(shop, job, on, typed), Wasted: waste, Back: back, Reading: c.reading(), After: c.setup(),
 		}, nil
 	})
 }

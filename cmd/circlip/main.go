@@ -26,7 +26,11 @@
 //	circlip job book|set-aside|take-over|move|close|cancel|correct   a job's life
 //	circlip count sheet|read|plan   blind count sheets out and in
 //	circlip labels FILE          labels of items or lots, to scan
-//	circlip oil                  what left the bottles against what the jobs account for
+//	circlip count weigh ITEM     one item on the scale, bottle by bottle
+//	circlip oil [ITEM]           what left the bottles against what the jobs account for
+//	circlip oil --parts          the same of seals, rings and hardware
+//	circlip book revise SERVICE ITEM   another quantity on the bill from a day on
+//	circlip disposal [gather|hand-over]   used oil and solvent, for the carrier
 //	circlip rehearse             play the past again, beside textbook methods
 //	circlip check                prove the database's invariants
 //

@@ -83,15 +83,6 @@ func (c forecastCommand) Run(s *session) error {
 	})
 }
 
-type oilCommand struct{}
-
-func (oilCommand) Run(s *session) error {
-	return s.show(
-		func(p plan.Plan) ([]byte, error) { return reports.OilJSON(p.Oil) },
-		func(p plan.Plan) []reports.Sheet { return reports.OilTables(p.Oil) },
-	)
-}
-
 // show plans and prints one part of the plan, as JSON or as sheets.
 func (s *session) show(document func(plan.Plan) ([]byte, error), sheets func(plan.Plan) []reports.Sheet) error {
 	p, err := s.plan(always(plan.Options{EveryWeek: s.opts.JSON}))

@@ -11,7 +11,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -30,6 +29,7 @@ func main() {
 	w.live()
 	w.book()
 	w.lateFinds()
+	w.benched()
 	w.write()
 }
 
@@ -50,6 +50,7 @@ type job struct {
 	bookedOn, on inventory.Date
 	state        string
 	doneOn       inventory.Date
+	doneBy       string
 	known        bool // the unit stands in the book
 	model        string
 }
@@ -68,6 +69,8 @@ type shop struct {
 	uses     [][]string
 	orders   []*order
 	counts   [][]string
+	parts    [][]string // of counts
+	lost     float64    // crush washers
 	stock    map[string]float64
 	opening  [][]string
 	demand   map[string][]float64 // by item: use by week
@@ -120,6 +123,11 @@ func (w *shop) live() {
 		}
 		if d.Weekday() == time.Friday && (d-start)/7%4 == 3 {
 			w.weigh(d)
+			if d > end-26*7 {
+				w.countParts(d)
+			}
+		} else if d.Weekday() == time.Friday && d >= weekly && d < end {
+			w.weighBottles(d)
 		}
 	}
 }
@@ -358,14 +366,7 @@ func (w *shop) weigh(d inventory.Date) {
 		}
 		temp := 16 + math.Round(rnd.Float64()*80)/10
 		tare := 180.0
-		rho := 1000.0
-		if i.unit == "ml" {
-			base, _ := strconv.ParseFloat(i.extra["density_kg_m3"], 64)
-			alpha := .6278 / base
-			t := (temp - 15) * alpha
-			rho = base * math.Exp(-t*(1+.8*t))
-		}
-		gross := tare + w.stock[i.code]*rho/1000
+		gross := math.Round(tare + w.stock[i.code]*weightOf(i, temp))
 		row := []string{i.code, d.String(), "", trim(gross, 1), trim(tare, 1), trim(temp, 1)}
 		if i.unit == "g" {
 			row[5] = ""

@@ -44,7 +44,10 @@ func (w *shop) write() {
 	w.writeJobs()
 	save("stock", "item,lot,qty,counted_on,cure_date,expires_on,unit_cost", w.opening)
 	w.writeOrders()
+	save("containers", "container,name,item,tare_g,volume_ml", w.containers())
 	save("counts", "item,date,qty,gross_g,tare_g,temp_c", w.counts)
+	save("count_parts", "item,date,number,container,qty,gross_g,tare_g,temp_c,opened_on", w.parts)
+	save("disposals", "date,number,stream,moment,volume_ml,weight_g,carrier,document,note", w.disposals())
 	log.Printf("%d units, %d items, %d jobs, %d uses, %d orders, %d readings, %d counts", len(w.units), len(w.items), len(w.jobs), len(w.uses), len(w.orders), len(w.readings), len(w.counts))
 }
 
@@ -125,9 +128,9 @@ func (w *shop) writeJobs() {
 		if j.known {
 			u = j.unit.code
 		}
-		rows = append(rows, []string{j.code, u, j.model, j.service, j.bookedOn.String(), j.on.String(), j.state, j.doneOn.String()})
+		rows = append(rows, []string{j.code, u, j.model, j.service, j.bookedOn.String(), j.on.String(), j.state, j.doneOn.String(), j.doneBy})
 	}
-	save("jobs", "job,unit,model,service,booked_on,bench_date,state,done_on", rows)
+	save("jobs", "job,unit,model,service,booked_on,bench_date,state,done_on,done_by", rows)
 	save("job_use", "job,item,lot,qty", w.uses)
 }
 

@@ -1,0 +1,110 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"circlip/inventory"
+	"circlip/inventory/audit"
+	"circlip/reports"
+	"circlip/reports/web"
+	"circlip/reports/workbook"
+)
+
+type oilCommand struct {
+	Item  string `arg:"" optional:"" help:"That item alone, with all its periods, charts and findings." placeholder:"ITEM"`
+	Parts bool   `help:"Of parts counted by pieces instead of fluids and greases."`
+	Out   string `help:"Also write the audit workbook." placeholder:"FILE.xlsx" type:"path"`
+	Page  string `help:"Also write a page to print." placeholder:"FILE.html" type:"path"`
+}
+
+// Validate refuses names that do not say what is to be written.
+func (c oilCommand) Validate() error {
+	for _, file := range []struct{ option, path, ext string }{{"--out", c.Out, ".xlsx"}, {"--page", c.Page, ".html"}} {
+		if file.path != "" && !strings.EqualFold(filepath.Ext(file.path), file.ext) {
+			return fmt.Errorf("%s: found the name %q, expected one that ends in %s", file.option, filepath.Base(file.path), file.ext)
+		}
+	}
+	return nil
+}
+
+// Run audits what left the shelf against the jobs done.
+func (c oilCommand) Run(s *session) error {
+	shop, err := s.readShop()
+	if err != nil {
+		return err
+	}
+	audited, err := c.audit(shop)
+	if err != nil {
+		return err
+	}
+	if err := c.files(audited); err != nil {
+		return err
+	}
+	if s.opts.JSON {
+		for _, path := range []string{c.Out, c.Page} {
+			if path != "" {
+				say(s.err, "audit: %s", path)
+			}
+		}
+		return s.print(reports.OilJSON(audited))
+	}
+	tables := reports.OilTables(audited)
+	if c.Item != "" {
+		for _, of := range audited.Items {
+			tables = append(tables, reports.OilChart(audited, of))
+		}
+	}
+	if err := reports.Text(s.out, tables...); err != nil {
+		return err
+	}
+	if c.Out != "" {
+		fmt.Fprintf(s.out, "\nAudit workbook: %s\n", c.Out)
+	}
+	if c.Page != "" {
+		fmt.Fprintf(s.out, "\nPage to print: %s\n", c.Page)
+	}
+	return nil
+}
+
+// audit is of one scope, or of the one item that is asked for.
+func (c oilCommand) audit(shop inventory.Shop) (audit.Audit, error) {
+	scope := audit.Fluids
+	if c.Parts {
+		scope = audit.Parts
+	}
+	if c.Item == "" {
+		return audit.Of(shop, scope), nil
+	}
+	item, _, err := scanned(shop, c.Item)
+	if err != nil {
+		return audit.Audit{}, err
+	}
+	if item.Measure == inventory.Each {
+		scope = audit.Parts
+	}
+	all := audit.Of(shop, scope)
+	all.Items = slices.DeleteFunc(all.Items, func(i audit.ItemAudit) bool { return i.Item.Code != item.Code })
+	all.Once = slices.DeleteFunc(all.Once, func(code string) bool { return code != item.Code })
+	return all, nil
+}
+
+func (c oilCommand) files(a audit.Audit) error {
+	if c.Out != "" {
+		if err := workbook.WriteAudit(c.Out, a); err != nil {
+			return err
+		}
+	}
+	if c.Page == "" {
+		return nil
+	}
+	page, err := os.Create(c.Page)
+	if err != nil {
+		return err
+	}
+	defer page.Close()
+	return web.Audit(page, reports.OilSheets(a), "Where it went · "+a.Workshop)
+}

@@ -1,0 +1,75 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"circlip/db"
+	"circlip/inventory"
+	"circlip/inventory/audit"
+	"circlip/reports"
+)
+
+type reviseCommand struct {
+	Service string `arg:"" help:"Service of the line." placeholder:"SERVICE"`
+	Item    string `arg:"" help:"Item of the line." placeholder:"ITEM"`
+	Qty     string `arg:"" optional:"" help:"How much one job takes from then on. Default: what the audit suggests." placeholder:"QTY"`
+	Model   string `default:"*" help:"Model of the line, where it is not of all." placeholder:"MODEL"`
+	From    string `help:"First day it holds. Default: the day of --as-of." placeholder:"DATE"`
+	Note    string `help:"Why. Default: the evidence of the audit, where it suggests the change." placeholder:"TEXT"`
+}
+
+// Run has a line of the bill of materials say another quantity from a day on;
+// the old line stays for the days before.
+func (c reviseCommand) Run(s *session) error {
+	if err := bookTakes("bom", map[string]string{"note": c.Note}); err != nil {
+		return err
+	}
+	var item inventory.Item
+	var act db.ReviseBill
+	err := s.act("", func(shop inventory.Shop) (db.Act, error) {
+		var err error
+		if item, _, err = scanned(shop, c.Item); err != nil {
+			return nil, err
+		}
+		act = db.ReviseBill{Service: c.Service, Model: c.Model, Item: item.Code, From: shop.AsOf, Note: c.Note, On: shop.AsOf}
+		if c.From != "" {
+			if act.From, err = inventory.ParseDate(c.From); err != nil {
+				return nil, fmt.Errorf("--from: %w", err)
+			}
+		}
+		if c.Qty != "" {
+			act.Qty, err = item.Measure.ParseQuantity(c.Qty)
+			return act, err
+		}
+		change, err := c.suggested(shop, item)
+		if err != nil {
+			return nil, err
+		}
+		act.Qty, act.Note = change.Qty, cmp.Or(c.Note, reports.ChangeEvidence(change, item, shop.AsOf))
+		return act, nil
+	})
+	if err == nil && !s.opts.JSON {
+		fmt.Fprintf(s.out, "From %s on %s takes %s %s of %s. What was done before is held to the old line.\n",
+			act.From, c.Service, item.Measure.Format(act.Qty), item.Measure, item.Code)
+	}
+	return err
+}
+
+// suggested is what the audit would have the line say.
+func (c reviseCommand) suggested(shop inventory.Shop, item inventory.Item) (audit.Change, error) {
+	scope := audit.Fluids
+	if item.Measure == inventory.Each {
+		scope = audit.Parts
+	}
+	for _, of := range audit.Of(shop, scope).Items {
+		at := slices.IndexFunc(of.Changes, func(change audit.Change) bool {
+			return of.Item.Code == item.Code && change.Line.Service == c.Service && change.Line.Model == c.Model
+		})
+		if at >= 0 {
+			return of.Changes[at], nil
+		}
+	}
+	return audit.Change{}, fmt.Errorf("%s on %s: found that the audit suggests no change of what it takes of %s; expected the quantity, as in circlip book revise %s %s 25", c.Service, c.Model, item.Code, c.Service, item.Code)
+}
