@@ -52,7 +52,7 @@ type ItemAudit struct {
 	Services []Estimate         // by the order of the shop's services
 	Models   []Estimate
 	People   []Estimate // those who are recorded, by name
-	Blame    *Blame     // of the last episode; nil: there is none, or nothing to tell it from
+	Blame    *Blame     // of the last episode of more than one period; nil: there is none, or nothing to tell it from
 	Alike    []Alike    // what the periods cannot tell apart
 	Changes  []Change   // of the bill that the estimates suggest
 }

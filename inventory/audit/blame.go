@@ -2,6 +2,7 @@ package audit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -16,20 +17,20 @@ const (
 	leastCardVariance, cardsToTell = 0.05, 20
 )
 
-// blame finds what explains the last episode best if one thing alone is to: a
-// service, a model, a person, or a steady amount a week. Each of them would
-// draw, from the episode's start on, an extra in proportion to what the bill
+// blame finds what explains the last run of signals best if one thing alone is
+// to: a service, a model, a person, or a steady amount a week. Each of them
+// would draw, from the episode's start on, an extra in proportion to what the bill
 // allows it; what it would show on no card, on cards alone, or on both, each as
 // likely, is held against what the periods left unrecorded and what the cards
 // say beyond the bill. A period alone, or an episode of which one period can be
 // used, tells nothing.
 func (a *ItemAudit) blame(from attribution) *Blame {
-	if len(a.Episodes) == 0 {
+	e, any := a.lastRun()
+	if !any {
 		return nil
 	}
-	e := a.Episodes[len(a.Episodes)-1]
 	p := newPanel(a.Periods[e.Start:e.End+1], a.Item, from.takings)
-	if e.Once || len(p.spans) < 2 {
+	if len(p.spans) < 2 {
 		return nil
 	}
 	c := newCourt(p, a, e)
@@ -41,6 +42,17 @@ func (a *ItemAudit) blame(from attribution) *Blame {
 		candidates = append(candidates, c.candidates(people)...)
 	}
 	return c.verdict(append(candidates, c.nothing()))
+}
+
+// lastRun is the last episode of more than one period: a bottle found while oil
+// leaks says nothing of the leak.
+func (a *ItemAudit) lastRun() (e Episode, any bool) {
+	for _, e := range slices.Backward(a.Episodes) {
+		if !e.Once {
+			return e, true
+		}
+	}
+	return e, false
 }
 
 // court is the evidence of an episode. Amounts are turned so that the extra is

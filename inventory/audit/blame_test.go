@@ -68,6 +68,19 @@ func TestNobodyIsBlamedWhereThereIsNothingToTellItFrom(t *testing.T) {
 	}
 }
 
+// A bottle found while oil leaks says nothing of the leak.
+func TestAPeriodAloneDoesNotHideWhatExplainsARun(t *testing.T) {
+	a, from := madeBench{works: asBilled("FULL", 1.3), weeks: 20, cv: .1, countML: 5}.past(1)
+	run := Episode{Direction: High, Start: 0, First: 3, Last: 19, End: 19, Open: true}
+	a.Episodes = []Episode{run}
+	a.attribute(from)
+	want := a.Blame
+	a.Episodes = []Episode{run, {Direction: Low, Start: 12, First: 12, Last: 12, End: 12, Once: true}}
+	if a.attribute(from); want == nil || a.Blame == nil || *a.Blame != *want {
+		t.Errorf("found %+v, expected %+v as without it", a.Blame, want)
+	}
+}
+
 // Of what is said with so much probability, so much is true.
 func TestTheProbabilityOfABlameIsHonest(t *testing.T) {
 	said, right, n := 0.0, 0.0, 0.0
