@@ -15,7 +15,7 @@ func OilUse(a audit.Audit) Sheet {
 	s := Sheet{
 		Key: of.key + " use", Name: "Use", Title: oilTitle("What a job takes", a),
 		Notes: []string{
-			"Estimated from what was drawn between the counts and which jobs were done. Of a hundred such intervals from .. to, 95 hold the truth. Where the periods do not tell two apart, that is said.",
+			"Estimated from what was drawn between the counts and which jobs were done. Of a hundred such intervals from .. to, 95 hold the truth, so that about one row in twenty is off by chance alone. Where the periods do not tell two apart, that is said.",
 			"By a person says how much, not why: who does the harder jobs takes more.",
 		},
 		Columns: []Column{

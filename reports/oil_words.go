@@ -234,7 +234,7 @@ func pieces(x float64) string {
 // what explains it best.
 func explains(a audit.Audit, of audit.ItemAudit, e audit.Episode) string {
 	text := onCards(of, e)
-	if of.Blame != nil && e == of.Episodes[len(of.Episodes)-1] {
+	if of.Blame != nil {
 		text += "; " + blamed(a, of, *of.Blame)
 	}
 	return text
