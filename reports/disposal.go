@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
@@ -17,16 +18,37 @@ func Disposal(spent []audit.Spent, shop inventory.Shop) []Sheet {
 // room in a table each.
 func DisposalTables(spent []audit.Spent, shop inventory.Shop) []Sheet {
 	whole := SpentByMonth(spent, shop)
-	volumes := whole.only("Stream", "Month", "Counted to", "Drawn ml", "Gathered ml", "Handed over ml", "Held ml", shareColumn)
 	if len(spent) == 0 {
-		return []Sheet{volumes}
+		return []Sheet{whole.only("Stream", "Month")}
 	}
+	recent := latestMonths(spent, spentMonthsTold)
+	if len(recent) < len(spent) {
+		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d months of each stream. --json has all.", spentMonthsTold))
+	}
+	whole.Rows = SpentByMonth(recent, shop).Rows
+	volumes := whole.only("Stream", "Month", "Counted to", "Drawn ml", "Gathered ml", "Handed over ml", "Held ml", shareColumn)
 	weights := whole.only("Stream", "Month", "Counted to", "Drawn g", "Gathered g", "Handed over g", "Held g")
 	weights.Title, weights.Notes, weights.Facts, weights.Remarks = "The same by weight", nil, nil, nil
 	return []Sheet{volumes, weights, HandedOver(shop)}
 }
 
 const shareColumn = "Share gathered"
+
+// spentMonthsTold is how many months of each stream a terminal tells.
+const spentMonthsTold = 6
+
+// latestMonths keeps the last so many months of each stream, in their order.
+func latestMonths(spent []audit.Spent, most int) []audit.Spent {
+	var kept []audit.Spent
+	told := map[inventory.Stream]int{}
+	for _, m := range slices.Backward(spent) {
+		if told[m.Stream]++; told[m.Stream] <= most {
+			kept = append(kept, m)
+		}
+	}
+	slices.Reverse(kept)
+	return kept
+}
 
 // SpentByMonth is what was drawn of the fluids that end in a stream, and what
 // of it was gathered, handed over and is held.
@@ -39,7 +61,7 @@ func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
 		},
 		Facts:   sharesGathered(spent),
 		Columns: spentColumns(),
-		Empty:   "Nothing has been gathered yet. Write what is in the used-oil can into the book's table disposals, moment gathered, each time it is emptied into: from then on this sheet holds it against what was drawn.",
+		Empty:   "Nothing has been gathered yet. Write down what is in the can of used oil each time it is full, with circlip disposal gather or in the book's table disposals: from then on this sheet holds it against what was drawn.",
 	}
 	withoutML, withoutG := 0, 0
 	for _, m := range spent {
@@ -86,8 +108,12 @@ func spentCells(m audit.Spent) []Cell {
 	for _, x := range []float64{m.DrawnML, m.GatheredML, m.HandedOverML, m.HeldML, m.DrawnG, m.GatheredG, m.HandedOverG, m.HeldG} {
 		cells = append(cells, Figure(x, 1))
 	}
-	if m.CountedTo.IsZero() {
-		cells[3], cells[7] = Cell{}, Cell{} // nobody knows what was drawn
+	const drawnML, drawnG = 3, 7
+	if m.CountedTo.IsZero() || (m.DrawnML == 0 && m.DrawnG != 0) {
+		cells[drawnML] = Cell{} // nobody knows: no count, or no density
+	}
+	if m.CountedTo.IsZero() || (m.DrawnG == 0 && m.DrawnML != 0) {
+		cells[drawnG] = Cell{}
 	}
 	return append(cells, shareGathered(m))
 }
@@ -131,7 +157,7 @@ func HandedOver(shop inventory.Shop) Sheet {
 	s := records(shop, true)
 	s.Key, s.Name, s.Title = "handed over", "For the carrier", disposalTitle("Spent fluids handed over to the carrier", shop)
 	s.Notes = []string{fluidCaution}
-	s.Empty = "Nothing has been handed over yet. Write each hand-over into the book's table disposals, moment handed-over, with the carrier and the number of the paper."
+	s.Empty = "Nothing has been handed over yet. Write each hand-over down with circlip disposal hand-over, or in the book's table disposals, with the carrier and the number of the paper."
 	s.Fields = []Field{
 		{Label: "Handed over by", Kind: TextKind}, {Label: "Taken over by", Kind: TextKind},
 		{Label: "Day", Kind: TextKind}, {Label: "Signatures", Kind: TextKind},
@@ -144,7 +170,7 @@ func Gathered(shop inventory.Shop) Sheet {
 	s := records(shop, false)
 	s.Key, s.Name, s.Title = "gathered", "Gathered", disposalTitle("Spent fluids gathered", shop)
 	s.Notes = []string{fluidCaution}
-	s.Empty = "Nothing has been gathered yet. Write what is in the used-oil can into the book's table disposals, moment gathered."
+	s.Empty = "Nothing has been gathered yet. Write it down with circlip disposal gather, or in the book's table disposals."
 	return s
 }
 

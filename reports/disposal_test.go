@@ -99,3 +99,30 @@ func TestTextOfDisposalsIsSafeOnATerminal(t *testing.T) {
 		fitsTheTerminal(t, textOf(t, append(DisposalTables(plans.Spent(), shop), Disposal(plans.Spent(), shop)...)...))
 	}
 }
+
+func TestATerminalTellsTheLatestMonthsAndTheShareOfAll(t *testing.T) {
+	var spent []audit.Spent
+	for _, stream := range []inventory.Stream{inventory.UsedOil, inventory.UsedGrease} {
+		for month := range spentMonthsTold + 2 {
+			from := plans.AsOf.AddMonths(month - 12)
+			spent = append(spent, audit.Spent{Stream: stream, From: from, To: from.AddMonths(1) - 1, CountedTo: from.AddMonths(1) - 1, DrawnG: 100, GatheredG: 10 * float64(month), WithoutML: 1})
+		}
+	}
+	tables := DisposalTables(spent, plans.Disposals())
+	volumes, weights := tables[0], tables[1]
+	if len(volumes.Rows) != 2*spentMonthsTold || len(weights.Rows) != 2*spentMonthsTold {
+		t.Errorf("found %d and %d rows, expected %d months of both streams", len(volumes.Rows), len(weights.Rows), spentMonthsTold)
+	}
+	if first := volumes.Rows[0].Cells[1].String(); first != "2026-05" {
+		t.Errorf("found %s first, expected the two oldest months left out", first)
+	}
+	if got := volumes.Facts[0].Value.String(); got != "35.0" { // 0 to 70 g of 100 g each
+		t.Errorf("found %s %% gathered, expected 35.0 of all months", got)
+	}
+	if !volumes.Rows[0].Cells[volumes.column("Drawn ml")].Blank() {
+		t.Error("expected no volume of what has no density")
+	}
+	if !strings.Contains(textOf(t, tables...), "The latest 6 months of each stream.") {
+		t.Error("expected to be told that there are more months")
+	}
+}

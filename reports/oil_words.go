@@ -105,7 +105,7 @@ func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
 	if of.Item.Measure != inventory.Each {
 		return fmt.Sprintf("about %s %s a week %s %s", roughly(amount), of.Item.Measure, direction, verb)
 	}
-	if amount < 0.75 && amount > 0 {
+	if amount < fewPieces && amount > 0 {
 		verb = strings.NewReplacer("are", "is", "were", "was").Replace(verb)
 		return fmt.Sprintf("about one piece %s every %s %s", direction, plural(int(math.Round(1/amount)), "week", "weeks"), verb)
 	}
@@ -217,18 +217,22 @@ func quiet(of audit.ItemAudit) string {
 	case seen <= 0:
 		return text
 	case of.Item.Measure == inventory.Each:
-		return fmt.Sprintf("%s; a steady loss of about %s a week would be seen within %d counts", text, pieces(seen), seenWithin)
+		return fmt.Sprintf("%s; a steady loss of about %s would be seen within %d counts", text, pieces(seen), seenWithin)
 	}
 	return fmt.Sprintf("%s; a steady loss of about %s %s a week would be seen within %d counts", text, roughly(seen), of.Item.Measure, seenWithin)
 }
 
-// pieces is a number of pieces that need not be whole.
-func pieces(x float64) string {
-	if text := roughly(x); text != "1" {
-		return text + " pieces"
+// pieces is a number of pieces a week; few of them are told by the weeks that
+// go by for one.
+func pieces(perWeek float64) string {
+	if perWeek < fewPieces {
+		return "one piece every " + plural(int(math.Round(1/perWeek)), "week", "weeks")
 	}
-	return "one piece"
+	return roughly(perWeek) + " pieces a week"
 }
+
+// fewPieces is below how many a week one speaks of single ones.
+const fewPieces = 0.75
 
 // explains says where the difference of an episode stands in the cards, and
 // what explains it best.
