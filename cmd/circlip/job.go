@@ -192,7 +192,7 @@ func (c jobCloseCommand) Run(s *session) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	if err := bookTakes("jobs", map[string]string{"done_by": c.By}); err != nil {
+	if err := bookTakes("jobs", map[string]string{"done_by": c.By, "state": string(inventory.Done)}); err != nil {
 		return err
 	}
 	return s.act("Job "+c.Job+" is closed.", func(shop inventory.Shop) (db.Act, error) {
