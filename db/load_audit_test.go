@@ -70,6 +70,11 @@ func TestFaultsOfContainersPartsAndDisposals(t *testing.T) {
 			[]string{`count_parts:2:gross_g: an item kept in ml was weighed, but has no density, found "oil-20", expected density_kg_m3 of the item, or a quantity in qty`}},
 		{"a count is no more than an item can have", []edit{{"count_parts", ",2,,250", ",2,,1000000000"}},
 			[]string{`counts:4:qty: more than an item can have, found "1000000500 in its parts", expected at most 1000000000`}},
+		{"whatever its density", []edit{{"items", "870,15.2", "0.0001,15.2"}, {"counts", "grease,2026", "oil-15,2026"},
+			{"count_parts", "grease,2026-03-05,1,tub", "oil-15,2026-03-05,1,can-1"}, {"count_parts", "grease,2026", "oil-15,2026"}},
+			[]string{
+				`counts:2:gross_g: invalid: found 1.53e+10 ml on the scale, expected at most 1000000000, found "oil-15", expected weights that can be`,
+				`count_parts:2:gross_g: invalid: found 3.595e+09 ml on the scale, expected at most 1000000000, found "oil-15", expected weights that can be`}},
 		{"a part at fault is told once", []edit{{"count_parts", "540,", "54O,"}},
 			[]string{`count_parts:2:gross_g: not a number, found "54O", expected a number with a decimal point from 0 to 10000000`}},
 		{"so is a count at fault", []edit{{"counts", "grease,2026-03-05", "grease,2026-03-35"}},

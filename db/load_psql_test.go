@@ -17,8 +17,9 @@ import (
 
 // bookTables are the tables of the book in the database, each after those it
 // refers to.
-var bookTables = []string{"workshop", "setting", "supplier", "item", "offer", "kit_part", "alternate", "model", "service",
-	"bom_line", "unit", "reading", "season", "job", "job_use", "stock_row", "order_line", "item_count"}
+var bookTables = []string{"workshop", "setting", "supplier", "item", "container", "offer", "kit_part", "alternate", "model", "service",
+	"bom_line", "unit", "reading", "season", "job", "job_use", "stock_row", "order_line", "item_count",
+	"count_part", "disposal"}
 
 // BenchmarkPsqlCopy is the measure for BenchmarkLoad: the same rows, as the
 // tables hold them in the end, copied into the same tables by psql, without

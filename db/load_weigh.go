@@ -63,19 +63,20 @@ func (l *loading) weigh(table string, r book.Record, gross, tare, temp any) (fou
 	}
 	found, err := w.Quantity(item.measure, item.density)
 	if err != nil {
-		l.fault(weighingFault(table, r.Row, code, item.measure, err))
+		l.fault(weighingFault(table, r.Row, code, item, err))
 		return 0, false
 	}
 	return found, true
 }
 
-// weighingFault says what the item lacks to be weighed.
-func weighingFault(table string, row int, item string, measure inventory.Measure, err error) book.Fault {
+// weighingFault says what the item lacks to be weighed, or what is wrong with
+// what its weights come to.
+func weighingFault(table string, row int, item string, of fluid, err error) book.Fault {
 	f := book.Fault{Table: table, Row: row, Column: "gross_g", Found: item}
-	switch measure {
-	case inventory.Each:
+	switch {
+	case of.measure == inventory.Each:
 		f.Problem, f.Expected = "an item kept in ea was weighed", "a number of pieces in qty"
-	case inventory.Millilitre:
+	case of.measure == inventory.Millilitre && of.density == 0:
 		f.Problem, f.Expected = "an item kept in ml was weighed, but has no density", "density_kg_m3 of the item, or a quantity in qty"
 	default:
 		f.Problem, f.Expected = err.Error(), "weights that can be"
