@@ -107,7 +107,7 @@ func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
 	}
 	if amount < fewPieces && amount > 0 {
 		verb = strings.NewReplacer("are", "is", "were", "was").Replace(verb)
-		return fmt.Sprintf("about one piece %s every %s %s", direction, plural(int(math.Round(1/amount)), "week", "weeks"), verb)
+		return fmt.Sprintf("about one piece %s every %s %s", direction, weeksForOne(amount), verb)
 	}
 	return fmt.Sprintf("about %s pieces a week %s %s", roughly(amount), direction, verb)
 }
@@ -131,8 +131,8 @@ func leaves(i inventory.Item, now bool) string {
 
 // roughly is a number as one says it: to two digits.
 func roughly(x float64) string {
-	if x <= 0 {
-		return "0"
+	if x < 0.005 {
+		return "0" // no more than two decimals are said
 	}
 	digits := 1 - int(math.Floor(math.Log10(x)))
 	scale := math.Pow(10, float64(digits))
@@ -226,9 +226,14 @@ func quiet(of audit.ItemAudit) string {
 // go by for one.
 func pieces(perWeek float64) string {
 	if perWeek < fewPieces {
-		return "one piece every " + plural(int(math.Round(1/perWeek)), "week", "weeks")
+		return "one piece every " + weeksForOne(perWeek)
 	}
 	return roughly(perWeek) + " pieces a week"
+}
+
+// weeksForOne is how many weeks go by for one piece, ten years at the most.
+func weeksForOne(perWeek float64) string {
+	return plural(int(math.Round(min(1/perWeek, 520))), "week", "weeks")
 }
 
 // fewPieces is below how many a week one speaks of single ones.

@@ -206,7 +206,7 @@ func TestThePageTellsSignalsFirstThenTheLatestPeriodsMostMissingFirst(t *testing
 }
 
 func TestAmountsAreSaidToTwoDigits(t *testing.T) {
-	for x, want := range map[float64]string{0: "0", 0.0456: "0.05", 0.456: "0.46", 1: "1", 1.26: "1.3", 9.96: "10", 45.7: "46", 123.4: "120", 99_600: "100,000"} {
+	for x, want := range map[float64]string{0: "0", 1e-320: "0", 0.0456: "0.05", 0.456: "0.46", 1: "1", 1.26: "1.3", 9.96: "10", 45.7: "46", 123.4: "120", 99_600: "100,000"} {
 		if got := roughly(x); got != want {
 			t.Errorf("roughly(%v): found %q, expected %q", x, got, want)
 		}
