@@ -65,7 +65,7 @@ func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
 	}
 	withoutML, withoutG := 0, 0
 	for _, m := range spent {
-		s.Rows = append(s.Rows, Row{Cells: spentCells(m), Strong: m.HeldML < 0 || m.HeldG < 0})
+		s.Rows = append(s.Rows, Row{Cells: spentCells(m, stated(spent, m.Stream)), Strong: m.HeldML < 0 || m.HeldG < 0})
 		withoutML, withoutG = withoutML+m.WithoutML, withoutG+m.WithoutG
 	}
 	s.Remarks = spentRemarks(s.Rows, withoutML, withoutG)
@@ -103,7 +103,21 @@ func spentColumns() []Column {
 	return append(columns, Column{Name: shareColumn, Unit: "%", Kind: ShareKind})
 }
 
-func spentCells(m audit.Spent) []Cell {
+// waysStated is in which ways anything was written down of a stream: noughts of
+// the other way would say that nothing was gathered.
+type waysStated struct{ volumes, weights bool }
+
+func stated(spent []audit.Spent, stream inventory.Stream) (ways waysStated) {
+	for _, m := range spent {
+		if m.Stream == stream {
+			ways.volumes = ways.volumes || m.GatheredML != 0 || m.HandedOverML != 0 || m.HeldML != 0
+			ways.weights = ways.weights || m.GatheredG != 0 || m.HandedOverG != 0 || m.HeldG != 0
+		}
+	}
+	return ways
+}
+
+func spentCells(m audit.Spent, ways waysStated) []Cell {
 	cells := []Cell{Words(string(m.Stream)), Words(m.From.Time().Format("2006-01")), Day(m.CountedTo)}
 	for _, x := range []float64{m.DrawnML, m.GatheredML, m.HandedOverML, m.HeldML, m.DrawnG, m.GatheredG, m.HandedOverG, m.HeldG} {
 		cells = append(cells, Figure(x, 1))
@@ -114,6 +128,12 @@ func spentCells(m audit.Spent) []Cell {
 	}
 	if m.CountedTo.IsZero() || (m.DrawnG == 0 && m.DrawnML != 0) {
 		cells[drawnG] = Cell{}
+	}
+	if !ways.volumes {
+		clear(cells[drawnML+1 : drawnG])
+	}
+	if !ways.weights {
+		clear(cells[drawnG+1:])
 	}
 	return append(cells, shareGathered(m))
 }

@@ -122,6 +122,9 @@ func TestATerminalTellsTheLatestMonthsAndTheShareOfAll(t *testing.T) {
 	if !volumes.Rows[0].Cells[volumes.column("Drawn ml")].Blank() {
 		t.Error("expected no volume of what has no density")
 	}
+	if !volumes.Rows[0].Cells[volumes.column("Gathered ml")].Blank() || weights.Rows[0].Cells[weights.column("Gathered g")].Blank() {
+		t.Error("expected amounts in the way alone in which they were written down")
+	}
 	if !strings.Contains(textOf(t, tables...), "The latest 6 months of each stream.") {
 		t.Error("expected to be told that there are more months")
 	}
