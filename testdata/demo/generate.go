@@ -366,7 +366,7 @@ func (w *shop) weigh(d inventory.Date) {
 		}
 		temp := 16 + math.Round(rnd.Float64()*80)/10
 		tare := 180.0
-		gross := math.Round(tare + w.stock[i.code]*weightOf(i, temp))
+		gross := tare + w.stock[i.code]*weightOf(i, temp)
 		row := []string{i.code, d.String(), "", trim(gross, 1), trim(tare, 1), trim(temp, 1)}
 		if i.unit == "g" {
 			row[5] = ""

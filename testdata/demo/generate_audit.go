@@ -18,7 +18,7 @@ import (
 var bench = rand.New(rand.NewPCG(1507, 27))
 
 // weekly is the day from which the fluids are weighed every Friday, bottle by
-// bottle on a scale that shows whole grams; before, every fourth Friday.
+// bottle; before, every fourth Friday. The scale shows tenths of a gram.
 var weekly = inventory.NewDate(2026, 3, 13)
 
 // bottleTares are the empty weights of the bottles that stand open at the
@@ -59,7 +59,7 @@ func (w *shop) weighBottles(d inventory.Date) {
 			number++
 		}
 		temp := 16 + math.Round(bench.Float64()*80)/10
-		gross := math.Round(bottleTares[i.code] + open*weightOf(i, temp))
+		gross := bottleTares[i.code] + open*weightOf(i, temp)
 		row := []string{i.code, d.String(), strconv.Itoa(number), bottle(i.code), "", trim(gross, 1), trim(bottleTares[i.code], 1), trim(temp, 1), (d - inventory.Date(10+d%20)).String()}
 		if i.unit == "g" {
 			row[7] = ""

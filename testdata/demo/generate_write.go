@@ -18,7 +18,7 @@ func (w *shop) write() {
 		{"workshop", "Larch Ridge Bike Park workshop (invented)"}, {"currency", "EUR"}, {"time_zone", "Europe/Vienna"},
 		{"readiness", "0.97"}, {"horizon_weeks", "26"}, {"order_weekday", "mon"}, {"holding_rate", "0.20"}, {"show_rate", "0.95"},
 		{"fleet_capture", "1.0"}, {"fleet_lag_weeks", "1"}, {"customer_capture", "0.6"}, {"customer_lag_weeks", "3"},
-		{"usage_spread_h", "4"}, {"fold_in", "0.25"}, {"learn", "yes"}, {"shelf_life_standard", "ISO 2230:2002"}, {"flammable_limit_l", "15"},
+		{"usage_spread_h", "4"}, {"fold_in", "0.25"}, {"learn", "yes"}, {"shelf_life_standard", "ISO 2230:2002"}, {"flammable_limit_l", "15"}, {"scale_step_g", "0.1"},
 	})
 	save("suppliers", "supplier,name,order_weekday,cutoff,lead_days,min_order,carriage,carriage_free_from", suppliers)
 	save("holidays", "date,supplier,name", holidays)
