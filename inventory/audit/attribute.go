@@ -52,14 +52,20 @@ type panel struct {
 type span struct {
 	from, to           inventory.Date
 	unrecorded, excess float64
+	offCards           float64 // unrecorded, less what the bill allows the jobs that no card tells of
 	job, card, count   float64 // variances
 	parts              int     // periods joined in it
 }
 
 func newPanel(periods []Period, item inventory.Item, takings []taking) *panel {
 	p := &panel{item: item, spans: spansOf(periods, item.Measure), takings: takings, in: make([]int, len(takings))}
+	for i := range p.spans {
+		p.spans[i].offCards = p.spans[i].unrecorded
+	}
 	for i, t := range takings {
-		p.in[i] = p.spanOf(t.on)
+		if p.in[i] = p.spanOf(t.on); p.in[i] >= 0 && !t.onCard {
+			p.spans[p.in[i]].offCards -= t.standard
+		}
 	}
 	return p
 }

@@ -21,9 +21,9 @@ const (
 // to: a service, a model, a person, or a steady amount a week. Each of them
 // would draw, from the episode's start on, an extra in proportion to what the bill
 // allows it; what it would show on no card, on cards alone, or on both, each as
-// likely, is held against what the periods left unrecorded and what the cards
-// say beyond the bill. A period alone, or an episode of which one period can be
-// used, tells nothing.
+// likely, is held against what the periods left unrecorded, a job without a card
+// taken as the bill allows it, and what the cards say beyond the bill. A period
+// alone, or an episode of which one period can be used, tells nothing.
 func (a *ItemAudit) blame(from attribution) *Blame {
 	e, any := a.lastRun()
 	if !any {
@@ -60,7 +60,7 @@ func (a *ItemAudit) lastRun() (e Episode, any bool) {
 type court struct {
 	p            *panel
 	sign         float64
-	unrecorded   []float64 // by span
+	offCards     []float64 // by span, see span
 	variance     []float64 // of it
 	cardVariance float64   // of cards, as a share of what it is reckoned to be
 	weeks        float64
@@ -75,7 +75,7 @@ func newCourt(p *panel, a *ItemAudit, e Episode) *court {
 	}
 	finest := p.finest() * p.finest()
 	for _, s := range p.spans {
-		c.unrecorded = append(c.unrecorded, c.sign*s.unrecorded)
+		c.offCards = append(c.offCards, c.sign*s.offCards)
 		c.variance = append(c.variance, math.Max(s.card+s.count, finest))
 		c.weeks += float64(s.to-s.from) / 7
 		c.excess += c.sign * s.excess
@@ -96,7 +96,7 @@ func newCourt(p *panel, a *ItemAudit, e Episode) *court {
 func (c *court) widen(before []span, finest float64) {
 	square := spreadWorth * 1.0
 	for _, s := range before {
-		square += s.unrecorded * s.unrecorded / math.Max(s.card+s.count, finest)
+		square += s.offCards * s.offCards / math.Max(s.card+s.count, finest)
 	}
 	by := math.Max(1, square/float64(spreadWorth+len(before)))
 	for i := range c.variance {
@@ -209,7 +209,7 @@ func effectOf(product, square float64) effect {
 func (c *court) periods(column []float64) effect {
 	product, square := 0.0, 0.0
 	for i, v := range column {
-		product += v * c.unrecorded[i] / c.variance[i]
+		product += v * c.offCards[i] / c.variance[i]
 		square += v * v / c.variance[i]
 	}
 	return effectOf(product, square)

@@ -3,6 +3,8 @@ package audit
 import (
 	"slices"
 	"testing"
+
+	"circlip/inventory"
 )
 
 // verdict is what an audit says of an overuse, so many counts after it began.
@@ -64,6 +66,20 @@ func TestTheServiceToBlameIsNamed(t *testing.T) {
 				t.Errorf("named rightly in a share of %.3f and dated within three weeks in %.3f, expected %g or more", right.share(), within3.share(), test.goal)
 			}
 		})
+	}
+}
+
+// What a job took whose card was forgotten is unrecorded, and tells nothing of
+// an overuse.
+func TestAForgottenCardIsNoOveruse(t *testing.T) {
+	week := []Period{{From: firstOfMarch, To: firstOfMarch + 7, Opening: 5_000, Closing: 3_000, Recorded: 1_000, Standard: 2_000}}
+	job := taking{on: firstOfMarch + 1, service: "damper", standard: 100}
+	carded := job
+	carded.onCard, carded.recorded = true, 100
+	item := inventory.Item{Code: "oil", Measure: inventory.Millilitre}
+	got := newPanel(week, item, []taking{job, carded}).spans[0]
+	if got.unrecorded != 100 || got.offCards != 0 {
+		t.Errorf("found %g ml unrecorded and %g ml off the cards, expected 100 and 0", got.unrecorded, got.offCards)
 	}
 }
 
