@@ -72,7 +72,7 @@ var keys = []struct{ document, path, keys string }{
 	{"oil", "alike", "item by a b correlation weigh_on jobs_a jobs_b"},
 	{"oil", "changes", "item service model from to per_job low high jobs periods"},
 	{"oil", "sentences", "item text"},
-	{"oil", "limits", "lambda width k h alone run_length"},
+	{"oil", "limits", "lambda width k h h_low alone run_length"},
 }
 
 func TestDocumentsHaveTheKeysTheyPromise(t *testing.T) {

@@ -29,7 +29,7 @@ func OilChart(a audit.Audit, of audit.ItemAudit) Sheet {
 		m := markOf(of, i)
 		s.Rows = append(s.Rows, Row{Strong: m.Signal != "", Cells: []Cell{
 			Day(p.To), Figure(m.Score, 2), Figure(m.EWMA, 2), Figure(m.EWMALimit, 2), Figure(-m.EWMALimit, 2),
-			Figure(m.High, 2), Figure(-m.Low, 2), Figure(limits.H, 2), Figure(-limits.H, 2), Words(string(m.Signal)),
+			Figure(m.High, 2), Figure(-m.Low, 2), Figure(limits.H, 2), Figure(-limits.HLow, 2), Words(string(m.Signal)),
 		}})
 	}
 	rows := chart.Rows{Count: len(s.Rows)}

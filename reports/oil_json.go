@@ -139,7 +139,8 @@ type limitsJSON struct {
 	Lambda    float64 `json:"lambda"`
 	Width     float64 `json:"width"`
 	K         float64 `json:"k"`
-	H         float64 `json:"h"`
+	H         float64 `json:"h"`     // above, of what goes missing
+	HLow      float64 `json:"h_low"` // below, of what is left over
 	Alone     float64 `json:"alone"` // one period beyond it signals by itself
 	RunLength float64 `json:"run_length"`
 }
@@ -174,7 +175,7 @@ func OilJSON(a audit.Audit) ([]byte, error) {
 		Periods:      []periodJSON{}, ByService: []byServiceJSON{}, ByModel: []byModelJSON{}, ByPerson: []byPersonJSON{},
 		Episodes: []episodeJSON{}, Blame: []blameJSON{}, Alike: []alikeJSON{}, Changes: []billChangeJSON{}, Sentences: []sentenceJSON{},
 		CountedOnce: some(a.Once),
-		Limits:      limitsJSON{limits.Lambda, limits.Width, limits.K, limits.H, limits.Alone, limits.RunLength},
+		Limits:      limitsJSON{limits.Lambda, limits.Width, limits.K, limits.H, limits.HLow, limits.Alone, limits.RunLength},
 	}
 	for _, of := range a.Items {
 		document.add(a, of)

@@ -14,7 +14,11 @@ import (
 // with here. A shift that begins amid charts which still learn the spread takes
 // about as long, within a tenth as simulated. At 0 it bounds RunLength.
 func (l Limits) Delay(shift float64) float64 {
-	return math.Min(cusumRun(l.K, l.H, 0, shift), ewmaRun(l.Lambda, l.Width, shift))
+	h, size := l.H, shift
+	if shift < 0 {
+		h, size = l.HLow, -shift
+	}
+	return math.Min(cusumOneSided(l.K, h, size).from(0), ewmaRun(l.Lambda, l.Width, size))
 }
 
 // cusumRun is the average run length of a two-sided tabular CUSUM of

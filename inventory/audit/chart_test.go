@@ -59,8 +59,8 @@ func TestMarks(t *testing.T) {
 		{"a bottle found, too", []float64{0, 0.5, -20}, []Signal{"", "", Low}},
 		{"and told even where oil went missing before", []float64{0, 2, 1.5, -7.5}, []Signal{"", "", "", Low}},
 		{"small losses add up", []float64{0, -1, 1.7, 1.7, 1.7, 1.7}, []Signal{"", "", "", "", "", High}},
-		{"small finds add up", []float64{0, 1, -1.7, -1.7, -1.7, -1.7}, []Signal{"", "", "", "", "", Low}},
-		{"soonest at the beginning, where the charts have a head start", []float64{1.7, 1.7, 1.7, 1.7, 1.7}, []Signal{"", High, "", "", High}},
+		{"small finds add up, and take longer to be told", []float64{0, 1, -1.7, -1.7, -1.7, -1.7, -1.7, -1.7}, []Signal{"", "", "", "", "", "", "", Low}},
+		{"soonest at the beginning, where the charts have a head start", []float64{1.7, 1.7, 1.7, 1.7, 1.7, 1.7}, []Signal{"", High, "", "", "", High}},
 		{"losses and finds do not", []float64{1.7, -1.7, 1.7, -1.7, 1.7, -1.7}, []Signal{"", "", "", "", "", ""}},
 		{"no period, no mark", nil, nil},
 	}
@@ -130,7 +130,7 @@ func TestWhatIsSaidOfAPeriodIsNeverUnsaid(t *testing.T) {
 	})
 }
 
-func TestMarksAreNumbersAndMirrorEachOther(t *testing.T) {
+func TestMarksAreNumbersAndSignalBeyondTheirLimits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		periods := anyPeriods(t)
 		mirrored := make([]Period, len(periods))
@@ -148,8 +148,13 @@ func TestMarksAreNumbersAndMirrorEachOther(t *testing.T) {
 			if m.Score*m.Z < 0 || math.Abs(m.Score) > math.Abs(m.Z)*4 || math.Abs(m.Score) > farthest {
 				t.Fatalf("period %d: found the score %g of z %g", i, m.Score, m.Z)
 			}
-			if m.High != other[i].Low || m.EWMA != -other[i].EWMA || (m.Signal == High) != (other[i].Signal == Low) {
+			if m.Score != -other[i].Score {
 				t.Fatalf("period %d: found %+v, and of the negated %+v", i, m, other[i])
+			}
+			high := m.High > limits.H || m.EWMA > m.EWMALimit || m.Score > limits.Alone
+			low := m.Low > limits.HLow || m.EWMA < -m.EWMALimit || m.Score < -limits.Alone
+			if (m.Signal != "") != (high || low) || (m.Signal == High && !high) || (m.Signal == Low && !low) {
+				t.Fatalf("period %d: found %+v, expected a signal beyond the limits %+v", i, m, limits)
 			}
 		}
 	})
