@@ -17,7 +17,7 @@ func OilNotes(a audit.Audit) Sheet {
 	}
 	limits := audit.ChartLimits()
 	chart := fmt.Sprintf("EWMA with λ = %g and %g of its own standard deviations either way, CUSUM with k = %g and h = %g above, %g below, one period alone beyond %g. Where nothing is amiss they together signal once in about %.0f periods.", limits.Lambda, limits.Width, limits.K, limits.H, limits.HLow, limits.Alone, limits.RunLength)
-	for _, n := range append(oilNotes, [3]string{"Limits of the charts", chart, "run length: integral equations (Page 1954, Crowder 1987) and simulation"}) {
+	for _, n := range append(oilNotes, [3]string{"Limits of the charts", chart, "of each alone: integral equations (Page 1954, Crowder 1987); of all together: simulation"}) {
 		s.Rows = append(s.Rows, Row{Cells: []Cell{Words(n[0]), Words(n[1]), Words(n[2])}})
 	}
 	return s
