@@ -106,5 +106,6 @@ func (c oilCommand) files(a audit.Audit) error {
 		return err
 	}
 	defer page.Close()
-	return web.Audit(page, reports.OilSheets(a), "Where it went · "+a.Workshop)
+	sheets := reports.OilSheets(a)
+	return web.Audit(page, sheets, sheets[0].Title)
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"circlip/reports"
 	"circlip/reports/chart"
@@ -24,6 +25,7 @@ var sheetsPage = template.Must(template.Must(page.Clone()).New("sheets").Funcs(t
 	"sheetcss": func() template.CSS { return template.CSS(style + auditStyle) }, // our own files
 	"drawn":    drawn,
 	"across":   across,
+	"called":   called,
 	"recent":   recent,
 }).Parse(auditMarkup))
 
@@ -33,6 +35,15 @@ func Audit(w io.Writer, sheets []reports.Sheet, title string) error {
 		Title  string
 		Sheets []reports.Sheet
 	}{title, sheets})
+}
+
+// called is what a section is headed with: its subject, which the title of its
+// sheet names before the workshop and the day. The first is under them already.
+func called(at int, s reports.Sheet) string {
+	if subject, _, _ := strings.Cut(s.Title, " · "); at > 0 && subject != "" {
+		return subject
+	}
+	return s.Name
 }
 
 // Disposal writes what was gathered of used fluids, and the record for their
@@ -80,14 +91,20 @@ const mostAcross, secondRank = 16, 4
 
 // across is a sheet's table as it finds room: whole, or in two tables, of which
 // the second has the columns of higher ranks beside those that say what a row is
-// of.
+// of. Columns that say nothing in any row are left out.
 func across(s reports.Sheet) []reports.Sheet {
+	if len(s.Rows) > 0 {
+		s = picked(s, func(at int) bool {
+			return slices.ContainsFunc(s.Rows, func(r reports.Row) bool { return !r.Cells[at].Blank() })
+		})
+	}
 	if len(s.Columns) <= mostAcross {
 		return []reports.Sheet{s}
 	}
 	numbered := false
-	first := picked(s, func(c reports.Column) bool { return c.Rank < secondRank })
-	second := picked(s, func(c reports.Column) bool {
+	first := picked(s, func(at int) bool { return s.Columns[at].Rank < secondRank })
+	second := picked(s, func(at int) bool {
+		c := s.Columns[at]
 		numbered = numbered || isNumber(c.Kind)
 		return (c.Rank == 0 && !numbered) || (c.Rank >= secondRank && isNumber(c.Kind))
 	})
@@ -95,15 +112,15 @@ func across(s reports.Sheet) []reports.Sheet {
 	return []reports.Sheet{first, second}
 }
 
-// picked is a sheet with some of its columns.
-func picked(s reports.Sheet, wanted func(reports.Column) bool) reports.Sheet {
+// picked is a sheet with some of its columns, by where they stand.
+func picked(s reports.Sheet, wanted func(at int) bool) reports.Sheet {
 	some := s
 	some.Columns, some.Rows = nil, make([]reports.Row, len(s.Rows))
 	for i, r := range s.Rows {
 		some.Rows[i].Strong = r.Strong
 	}
 	for at, c := range s.Columns {
-		if !wanted(c) {
+		if !wanted(at) {
 			continue
 		}
 		some.Columns = append(some.Columns, c)

@@ -91,6 +91,38 @@ func TestATableTooWideForAPageStandsInTwo(t *testing.T) {
 	}
 }
 
+func TestAColumnThatSaysNothingIsLeftOut(t *testing.T) {
+	said := reports.Sheet{
+		Columns: []reports.Column{{Name: "Stream"}, {Name: "Volume", Kind: reports.NumberKind}, {Name: "Weight", Kind: reports.NumberKind}, {Name: "Note"}},
+		Rows:    []reports.Row{{Cells: []reports.Cell{reports.Words("oil"), {}, {}, {}}}, {Cells: []reports.Cell{{}, {}, reports.Figure(0, 1), {}}}},
+	}
+	kept := across(said)[0]
+	if len(kept.Columns) != 2 || kept.Columns[1].Name != "Weight" || len(kept.Rows[0].Cells) != 2 || kept.Rows[1].Cells[1].String() != "0.0" {
+		t.Errorf("found %v over %v, expected the stream and the weight, which is 0 once", kept.Columns, kept.Rows)
+	}
+	said.Rows = nil
+	if kept := across(said)[0]; len(kept.Columns) != 4 {
+		t.Errorf("found %d columns over no row, expected all", len(kept.Columns))
+	}
+}
+
+func TestASectionIsHeadedWithItsSubject(t *testing.T) {
+	rows := []struct {
+		rule, title string
+		at          int
+		want        string
+	}{
+		{"the first is under the title of the page", "Where the oil went · north bench · Monday 15 June 2026", 0, "Summary"},
+		{"others say what they are about", "What a job takes · north bench · Monday 15 June 2026", 1, "What a job takes"},
+		{"without a title by their name", "", 1, "Summary"},
+	}
+	for _, r := range rows {
+		if got := called(r.at, reports.Sheet{Name: "Summary", Title: r.title}); got != r.want {
+			t.Errorf("%s: found %q, expected %q", r.rule, got, r.want)
+		}
+	}
+}
+
 // periods are so many of each item, numbered.
 func periods(each int, first reports.Column, items ...string) reports.Sheet {
 	s := reports.Sheet{Name: "Periods", Columns: []reports.Column{first, {Name: "Until", Kind: reports.DateKind}, {Name: "N", Kind: reports.CountKind}}, Remarks: []string{"a remark"}}
