@@ -3,7 +3,7 @@ package main
 import (
 	"cmp"
 	"fmt"
-	"slices"
+	"strings"
 
 	"circlip/db"
 	"circlip/inventory"
@@ -51,10 +51,18 @@ func (c reviseCommand) Run(s *session) error {
 		return act, nil
 	})
 	if err == nil && !s.opts.JSON {
-		fmt.Fprintf(s.out, "From %s on %s takes %s %s of %s. What was done before is held to the old line.\n",
-			act.From, c.Service, item.Measure.Format(act.Qty), item.Measure, item.Code)
+		fmt.Fprintf(s.out, "From %s on %s takes %s %s of %s.\nWhat was done before is held to the old line.\n",
+			act.From, c.service(), item.Measure.Format(act.Qty), item.Measure, item.Code)
 	}
 	return err
+}
+
+// service is the service with its model, where the line is of one.
+func (c reviseCommand) service() string {
+	if c.Model == inventory.AnyModel {
+		return c.Service
+	}
+	return c.Service + " on " + c.Model
 }
 
 // suggested is what the audit would have the line say.
@@ -63,13 +71,23 @@ func (c reviseCommand) suggested(shop inventory.Shop, item inventory.Item) (audi
 	if item.Measure == inventory.Each {
 		scope = audit.Parts
 	}
+	var others []string
 	for _, of := range audit.Of(shop, scope).Items {
-		at := slices.IndexFunc(of.Changes, func(change audit.Change) bool {
-			return of.Item.Code == item.Code && change.Line.Service == c.Service && change.Line.Model == c.Model
-		})
-		if at >= 0 {
-			return of.Changes[at], nil
+		for _, change := range of.Changes {
+			switch line := change.Line; {
+			case of.Item.Code != item.Code || line.Service != c.Service:
+			case line.Model == c.Model:
+				return change, nil
+			case line.Model == inventory.AnyModel:
+				others = append(others, "without --model")
+			default:
+				others = append(others, "--model "+line.Model)
+			}
 		}
 	}
-	return audit.Change{}, fmt.Errorf("%s on %s: found that the audit suggests no change of what it takes of %s; expected the quantity, as in circlip book revise %s %s 25", c.Service, c.Model, item.Code, c.Service, item.Code)
+	instead := ""
+	if len(others) > 0 {
+		instead = "one that it suggests (" + strings.Join(others, ", ") + "), or "
+	}
+	return audit.Change{}, fmt.Errorf("%s: found that the audit suggests no change of what it takes of %s; expected %sthe quantity, as in circlip book revise %s %s 25", c.service(), item.Code, instead, c.Service, item.Code)
 }
