@@ -11,7 +11,8 @@ import (
 )
 
 // The proofs are rates over invented workshops. CIRCLIP_AUDIT_SEEDS makes as
-// many of them as it says instead of some sixty.
+// many of them as it says instead of some sixty, CIRCLIP_AUDIT_FIRST begins with
+// another seed than 0: with workshops on which nothing was chosen.
 const (
 	quietWeeks = 26
 	tenPerCent = 1.10
@@ -19,17 +20,25 @@ const (
 
 func seeds(t *testing.T, usual int) (list []uint64) {
 	t.Helper()
-	n := usual
-	if text := os.Getenv("CIRCLIP_AUDIT_SEEDS"); text != "" {
-		var err error
-		if n, err = strconv.Atoi(text); err != nil {
-			t.Fatalf("CIRCLIP_AUDIT_SEEDS: %v", err)
-		}
-	}
-	for s := range n {
-		list = append(list, uint64(s))
+	first := asked(t, "CIRCLIP_AUDIT_FIRST", 0)
+	for s := range asked(t, "CIRCLIP_AUDIT_SEEDS", usual) {
+		list = append(list, uint64(first+s))
 	}
 	return list
+}
+
+// asked is what the environment says, or what is usual.
+func asked(t *testing.T, name string, usual int) int {
+	t.Helper()
+	text := os.Getenv(name)
+	if text == "" {
+		return usual
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return n
 }
 
 // rate counts how often something was so.
