@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"circlip/inventory"
@@ -115,11 +116,11 @@ func tallyRemarks(t inventory.Tallied) (remarks []string) {
 		remarks = append(remarks, "Not counted, and left as they are: "+listed(t.NotCounted, 12)+".")
 	}
 	remarks = append(remarks, unlikeTares(t)...)
-	for _, d := range t.Lines {
-		if d.Diff != 0 {
-			return append(remarks, "Look first names what alone would explain a difference exactly; it proves nothing. Count again, or post the differences as they are.",
-				"Money is that of the lots to which a difference will be booked: what is missing of those that expire first, what is too much of the one that came last.")
-		}
+	if slices.ContainsFunc(t.Lines, func(d inventory.Discrepancy) bool { return len(d.Causes) > 0 }) {
+		remarks = append(remarks, "Look first names what alone would explain a difference exactly; it proves nothing. Count again, or post the differences as they are.")
+	}
+	if slices.ContainsFunc(t.Lines, func(d inventory.Discrepancy) bool { return d.Diff != 0 }) {
+		remarks = append(remarks, "Money is that of the lots to which a difference will be booked: what is missing of those that expire first, what is too much of the one that came last.")
 	}
 	return remarks
 }

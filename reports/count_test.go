@@ -191,7 +191,9 @@ func TestATallySaysWhereToLookFirst(t *testing.T) {
 		}
 	}
 	text := said(t, tallied(t, none, inventory.Counted{Item: "OR-9", Qty: 4}))
-	tells(t, text, []string{"All that was counted is as expected."}, []string{"Look first names"})
+	tells(t, text, []string{"All that was counted is as expected."}, []string{"Look first names", "Money is that"})
+	text = said(t, tallied(t, none, inventory.Counted{Item: "OR-12", Qty: 37}))
+	tells(t, text, []string{"Money is that"}, []string{"Look first names"})
 }
 
 // bottled is the shop to be counted with three containers, two of them an oil's
