@@ -184,6 +184,13 @@ func TestHowMuchJobsVary(t *testing.T) {
 			}
 			return copied(i)
 		}, 8, 1e-9, 8, 1e-9},
+		{"nor do cards that always say the same, whatever it is", 100, always, func(int) (inventory.Quantity, bool) { return 900, true }, 8, 1e-9, 8, 1e-9},
+		{"where half are copied, the others tell, and half leave all of it open", 2000, always, func(i int) (inventory.Quantity, bool) {
+			if i%2 == 0 {
+				return copied(i)
+			}
+			return measured(0.05, 1)(i)
+		}, 4, 0.25, 4 / math.Sqrt2, 0.25},
 		{"twenty cards are worth as much as the guess: half of 5 % and of 10 %, squared", 20, always, func(i int) (inventory.Quantity, bool) {
 			return inventory.Quantity(760 + 80*(i%2)), true
 		}, 80 * math.Sqrt((0.05*0.05+0.1*0.1)/2), 1e-9, 2 / math.Sqrt(12), 1e-9},
@@ -204,6 +211,48 @@ func TestHowMuchJobsVary(t *testing.T) {
 				t.Errorf("its card leaves %.4g ml open, expected %.4g", got, test.cardSpread)
 			}
 		})
+	}
+}
+
+// In a workshop where one copies the bill and another measures, jobs vary as
+// they do, and not as little as the cards.
+func TestCardsThatSomeCopyCryNoWolf(t *testing.T) {
+	for _, copied := range []float64{0.5, 0.8} {
+		var falsely rate
+		for seed := range uint64(15) {
+			w := invent(seed)
+			w.measured = true
+			shop := w.live(story{weeks: 52})
+			copySome(&shop, rand.New(rand.NewPCG(seed, 4)), copied)
+			for _, item := range Of(shop, Fluids).Items {
+				for _, m := range item.Marks {
+					falsely.add(m.Signal != "")
+				}
+			}
+		}
+		if falsely.share() >= 1./50 {
+			t.Errorf("with a share of %g of the jobs copied, %.3f of the periods signal falsely, expected less than 1 in 50", copied, falsely.share())
+		}
+	}
+}
+
+// copySome has a share of the jobs' cards say what the bill says.
+func copySome(shop *inventory.Shop, random *rand.Rand, share float64) {
+	bill, uses := inventory.NewBill(*shop), shop.Uses
+	shop.Uses = nil
+	for _, j := range shop.Jobs {
+		n := 0
+		for n < len(uses) && uses[n].Job == j.Code {
+			n++
+		}
+		if copied := random.Float64() < share; !copied {
+			shop.Uses = append(shop.Uses, uses[:n]...)
+		} else if n > 0 {
+			for _, l := range bill.Lines(j.Services, j.Model, j.DoneOn) {
+				shop.Uses = append(shop.Uses, inventory.JobUse{Job: j.Code, Item: l.Item, Qty: l.PerJob(inventory.Millilitre)})
+			}
+		}
+		uses = uses[n:]
 	}
 }
 
