@@ -23,7 +23,8 @@ const (
 // allows it; what it would show on no card, on cards alone, or on both, each as
 // likely, is held against what the periods left unrecorded, a job without a card
 // taken as the bill allows it, and what the cards say beyond the bill. A period
-// alone, or an episode of which one period can be used, tells nothing.
+// alone, an episode of which one period can be used, or one of what no job takes
+// tells nothing.
 func (a *ItemAudit) blame(from attribution) *Blame {
 	e, any := a.lastRun()
 	if !any {
@@ -34,6 +35,9 @@ func (a *ItemAudit) blame(from attribution) *Blame {
 		return nil
 	}
 	c := newCourt(p, a, e)
+	if c.standard == 0 {
+		return nil // no job takes it: nothing to tell a leak from
+	}
 	candidates := c.candidates(p.byService(from.services))
 	if models := p.byModel(from.models); len(models.codes) >= 2 {
 		candidates = append(candidates, c.candidates(models)...)

@@ -3,6 +3,8 @@ package audit
 import (
 	"math"
 	"testing"
+
+	"circlip/inventory"
 )
 
 // judged is the bench's past with an episode from its change until the end.
@@ -65,6 +67,19 @@ func TestNobodyIsBlamedWhereThereIsNothingToTellItFrom(t *testing.T) {
 		if a.attribute(from); a.Blame != nil {
 			t.Errorf("%s: found %+v, expected nobody", rule, a.Blame)
 		}
+	}
+}
+
+// Of what no job takes by the bill, there is nothing to tell a leak from.
+func TestWhatNoJobTakesIsBlamedOnNothing(t *testing.T) {
+	shop := steadyShop()
+	shop.Jobs, shop.Uses, shop.Receipts = nil, nil, nil
+	for i := range shop.Counts {
+		shop.Counts[i].Qty = 40_003 - inventory.Quantity(1_001*i)
+	}
+	leaks := Of(shop, Fluids).Items[0]
+	if len(leaks.Episodes) == 0 || leaks.Blame != nil {
+		t.Errorf("found %+v of the episodes %+v, expected a leak and no blame", leaks.Blame, leaks.Episodes)
 	}
 }
 
