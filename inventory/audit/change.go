@@ -2,6 +2,7 @@ package audit
 
 import (
 	"math"
+	"slices"
 
 	"circlip/inventory"
 )
@@ -18,13 +19,17 @@ const (
 
 // changes suggests what lines of the bill should say where the use of their
 // service is known and is not what they say. Only periods since the line has
-// been in force count, and since an episode that is still open began: what was
-// so before tells nothing of what is so now. While an episode is likelier than
-// not a leak, or one person's, no bill is to blame.
+// been in force count, and since an episode that is still open began, and none
+// of an episode that is over: what was so then tells nothing of what is so now.
+// While an episode is likelier than not a leak, or one person's, no bill is to
+// blame.
 func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change {
+	if periods, any := a.withoutPast(); any {
+		p = newPanel(periods, a.Item, from.takings)
+		services = newFit(p, p.byService(from.services))
+	}
 	var all []Change
-	b := bench{from: from, whole: p, fits: map[int]*recent{0: {p, services}}}
-	b.began = a.openSince()
+	b := bench{from: from, whole: p, began: a.openSince(), fits: map[int]*recent{0: {p, services}}}
 	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.Prob > 0.5 {
 		switch blame.By {
 		case ByNone, ByPerson:
@@ -45,6 +50,18 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 		}
 	}
 	return all
+}
+
+// withoutPast has the periods of episodes that are over left out, if there are
+// any.
+func (a *ItemAudit) withoutPast() (periods []Period, any bool) {
+	periods = slices.Clone(a.Periods)
+	for _, e := range a.Episodes {
+		for i := e.Start; i <= e.End && !e.Open && !e.Once; i++ {
+			periods[i].LeftOut, any = true, true
+		}
+	}
+	return periods, any
 }
 
 // openSince is the count after which the open episode began; zero: none is.
