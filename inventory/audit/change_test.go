@@ -8,9 +8,11 @@ import (
 
 func TestWhatTheBillShouldSay(t *testing.T) {
 	over := madeBench{works: asBilled("DAMPER", 1.25), weeks: 40, cv: .05, countML: 2, models: []string{"M1", "M2"}}
-	late, past := over, over
-	late.from, past.from = 30, 15
+	late := over
+	late.from = 30
 	leak := madeBench{works: asBilled("", 1), weeks: 60, cv: .05, countML: 2, from: 30, leakPerWeekML: 120}
+	past := leak
+	past.from = 20
 	tests := []struct {
 		rule     string
 		bench    madeBench
@@ -24,7 +26,7 @@ func TestWhatTheBillShouldSay(t *testing.T) {
 			a.Episodes = []Episode{{Direction: High, Start: 30, First: 33, Last: 39, End: 39, Open: true}}
 		}, map[string]float64{"DAMPER *": 75}},
 		{"of an episode that is over nothing is to be said", past, func(a *ItemAudit, _ *attribution) {
-			a.Episodes = []Episode{{Direction: High, Start: 15, First: 17, Last: 38, End: 39}}
+			a.Episodes = []Episode{{Direction: High, Start: 20, First: 22, Last: 58, End: 59}}
 		}, nil},
 		{"a leak is no bill's", leak, func(a *ItemAudit, _ *attribution) {
 			a.Episodes = []Episode{{Direction: High, Start: 30, First: 33, Last: 59, End: 59, Open: true}}
