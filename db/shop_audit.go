@@ -18,11 +18,13 @@ func (r *reading) counts() error {
 	return r.countsOf(shopCountsSQL, &r.shop.Counts)
 }
 
-// The opening shelf of an item is all its lots, as of the last day one was
-// counted.
+// The opening shelf of an item is its lots of the first day on which any was
+// written down. What was written down later came on its day: use and counts lie
+// between.
 const shopOpeningsSQL = `
-SELECT item, max(counted_on) - DATE '1970-01-01', sum(qty)::bigint FROM stock_row
-WHERE workshop = @workshop AND counted_on <= @as_of GROUP BY item ORDER BY item`
+SELECT item, counted_on - DATE '1970-01-01', sum(qty)::bigint
+FROM (SELECT item, counted_on, qty, min(counted_on) OVER (PARTITION BY item) AS opened_on FROM stock_row WHERE workshop = @workshop) AS s
+WHERE counted_on = opened_on AND counted_on <= @as_of GROUP BY item, counted_on ORDER BY item`
 
 func (r *reading) openings() error {
 	return r.countsOf(shopOpeningsSQL, &r.shop.Openings)
@@ -63,14 +65,17 @@ func (r *reading) countParts() error {
 
 // What came onto the shelf less what left it, but for four places: jobs tell of
 // their own use, a difference is what a count found, the opening shelf is a
-// count, and a lot that goes on under another code stays. What it was for is
-// NULL where a supplier was at the other end.
+// count (but for lots that were written down later), and a lot that goes on
+// under another code stays. What it was for is NULL where a supplier was at the
+// other end.
 const shopMovesSQL = `
 SELECT item, happened_on - DATE '1970-01-01',
 	CASE WHEN 'supplier' IN (from_place, to_place) THEN NULL WHEN 'waste' IN (from_place, to_place) THEN ref ELSE '' END AS what_for,
 	sum(CASE to_place WHEN 'shelf' THEN qty ELSE -qty END)::bigint
-FROM movement WHERE workshop = @workshop AND happened_on <= @as_of
-	AND from_place NOT IN ('job', 'difference', 'opening', 'lot') AND to_place NOT IN ('job', 'difference', 'opening', 'lot')
+FROM movement AS m WHERE workshop = @workshop AND happened_on <= @as_of
+	AND from_place NOT IN ('job', 'difference', 'lot') AND to_place NOT IN ('job', 'difference', 'opening', 'lot')
+	AND (from_place <> 'opening' OR happened_on >
+		(SELECT min(s.counted_on) FROM stock_row AS s WHERE s.workshop = m.workshop AND s.item = m.item))
 GROUP BY item, happened_on, what_for ORDER BY item, happened_on`
 
 // onRecord are receipts, where returns to a supplier count against what came on

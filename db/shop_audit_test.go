@@ -1,6 +1,7 @@
 package db_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -74,6 +75,26 @@ func TestAShopHoldsWhatAnAuditNeeds(t *testing.T) {
 	}
 	if line := shop.BOM[2]; line.Item != "oil-15" || line.Note != "measured in spring" {
 		t.Errorf("line %+v, want the note", line)
+	}
+}
+
+// A lot that is written down after the others came on its day: the shelf that
+// was there before is not counted again with it.
+func TestALotWrittenDownLaterIsNoOpeningShelf(t *testing.T) {
+	bench := openBench(t)
+	workshop := smallBook().with(t, "stock", "", "wiper-35,W9,5,2026-02-10,,,4.10\n").load(t, bench).Workshop.ID
+	for _, tc := range []struct {
+		day  inventory.Date
+		want []inventory.OtherMove
+	}{{on(time.February, 9), nil}, {on(time.February, 10), []inventory.OtherMove{{Item: "wiper-35", Date: on(time.February, 10), Qty: 5}}}} {
+		shop := bench.shop(t, workshop, tc.day)
+		if diff := cmp.Diff(tc.want, shop.Others); diff != "" {
+			t.Errorf("%s: others (- want, + got)\n%s", tc.day, diff)
+		}
+		wipers := slices.DeleteFunc(shop.Openings, func(c inventory.Count) bool { return c.Item != "wiper-35" })
+		if diff := cmp.Diff([]inventory.Count{{Item: "wiper-35", Date: on(time.January, 1), Qty: 12}}, wipers); diff != "" {
+			t.Errorf("%s: opening shelf (- want, + got)\n%s", tc.day, diff)
+		}
 	}
 }
 

@@ -299,7 +299,8 @@ type Receipt struct {
 
 // OtherMove is what went onto the shelf or left it on record on a day, for no
 // order, job or count: parts of a kit that was opened, the kit itself, what was
-// thrown away. Below zero: it left.
+// thrown away, a lot written down later than the opening shelf. Below zero: it
+// left.
 type OtherMove struct {
 	Item string
 	Date Date
