@@ -15,7 +15,7 @@ func Disposal(spent []audit.Spent, shop inventory.Shop) []Sheet {
 }
 
 // DisposalTables is the same for a terminal, where volumes and weights find
-// room in a table each.
+// room in a table each: of every stream that in which it was written down.
 func DisposalTables(spent []audit.Spent, shop inventory.Shop) []Sheet {
 	whole := SpentByMonth(spent, shop)
 	if len(spent) == 0 {
@@ -26,9 +26,26 @@ func DisposalTables(spent []audit.Spent, shop inventory.Shop) []Sheet {
 		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d months of each stream. --json has all.", spentMonthsTold))
 	}
 	whole.Rows = SpentByMonth(recent, shop).Rows
-	volumes := whole.only("Stream", "Month", "Counted to", "Drawn ml", "Gathered ml", "Handed over ml", "Held ml", shareColumn)
-	weights := whole.only("Stream", "Month", "Counted to", "Drawn g", "Gathered g", "Handed over g", "Held g")
-	weights.Title, weights.Notes, weights.Facts, weights.Remarks = "The same by weight", nil, nil, nil
+	volumes, weights := whole, whole
+	volumes.Rows, weights.Rows = nil, nil
+	for i, m := range recent {
+		ways := stated(spent, m.Stream)
+		if ways.volumes {
+			volumes.Rows = append(volumes.Rows, whole.Rows[i])
+		}
+		if ways.weights || !ways.volumes {
+			weights.Rows = append(weights.Rows, whole.Rows[i])
+		}
+	}
+	volumes = volumes.only("Stream", "Month", "Counted to", "Drawn ml", "Gathered ml", "Handed over ml", "Held ml", shareColumn)
+	weights = weights.only("Stream", "Month", "Counted to", "Drawn g", "Gathered g", "Handed over g", "Held g", shareColumn)
+	switch {
+	case len(volumes.Rows) == 0:
+		return []Sheet{weights, HandedOver(shop)}
+	case len(weights.Rows) == 0:
+		return []Sheet{volumes, HandedOver(shop)}
+	}
+	weights.Title, weights.Notes, weights.Facts, weights.Remarks = "By weight", nil, nil, nil
 	return []Sheet{volumes, weights, HandedOver(shop)}
 }
 
@@ -66,13 +83,15 @@ func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
 	withoutML, withoutG := 0, 0
 	for _, m := range spent {
 		s.Rows = append(s.Rows, Row{Cells: spentCells(m, stated(spent, m.Stream)), Strong: m.HeldML < 0 || m.HeldG < 0})
-		withoutML, withoutG = withoutML+m.WithoutML, withoutG+m.WithoutG
+		if ways := stated(spent, m.Stream); ways.volumes && ways.weights {
+			withoutML, withoutG = withoutML+m.WithoutML, withoutG+m.WithoutG
+		}
 	}
 	s.Remarks = spentRemarks(s.Rows, withoutML, withoutG)
 	return s
 }
 
-// spentRemarks say what the sums do not hold.
+// spentRemarks say what the sums do not hold of what is written down both ways.
 func spentRemarks(rows []Row, withoutML, withoutG int) []string {
 	var remarks []string
 	if withoutML > 0 {

@@ -109,23 +109,49 @@ func TestATerminalTellsTheLatestMonthsAndTheShareOfAll(t *testing.T) {
 		}
 	}
 	tables := DisposalTables(spent, plans.Disposals())
-	volumes, weights := tables[0], tables[1]
-	if len(volumes.Rows) != 2*spentMonthsTold || len(weights.Rows) != 2*spentMonthsTold {
-		t.Errorf("found %d and %d rows, expected %d months of both streams", len(volumes.Rows), len(weights.Rows), spentMonthsTold)
+	weights := tables[0]
+	if len(tables) != 2 || len(weights.Rows) != 2*spentMonthsTold || weights.column("Gathered ml") >= 0 {
+		t.Errorf("found %d tables, the first of %d rows, expected %d months of both streams by weight, and the record", len(tables), len(weights.Rows), spentMonthsTold)
 	}
-	if first := volumes.Rows[0].Cells[1].String(); first != "2026-05" {
+	if first := weights.Rows[0].Cells[1].String(); first != "2026-05" {
 		t.Errorf("found %s first, expected the two oldest months left out", first)
 	}
-	if got := volumes.Facts[0].Value.String(); got != "35.0" { // 0 to 70 g of 100 g each
+	if got := weights.Facts[0].Value.String(); got != "35.0" { // 0 to 70 g of 100 g each
 		t.Errorf("found %s %% gathered, expected 35.0 of all months", got)
-	}
-	if !volumes.Rows[0].Cells[volumes.column("Drawn ml")].Blank() {
-		t.Error("expected no volume of what has no density")
-	}
-	if !volumes.Rows[0].Cells[volumes.column("Gathered ml")].Blank() || weights.Rows[0].Cells[weights.column("Gathered g")].Blank() {
-		t.Error("expected amounts in the way alone in which they were written down")
 	}
 	if !strings.Contains(textOf(t, tables...), "The latest 6 months of each stream.") {
 		t.Error("expected to be told that there are more months")
+	}
+}
+
+func TestAStreamIsToldTheWayItWasWrittenDown(t *testing.T) {
+	oil := audit.Spent{Stream: inventory.UsedOil, DrawnML: 100, DrawnG: 87, GatheredML: 80, WithoutG: 1}
+	both := oil
+	both.GatheredG, both.WithoutG, both.WithoutML = 70, 0, 2
+	grease := audit.Spent{Stream: inventory.UsedGrease, DrawnG: 50}
+	rows := []struct {
+		rule    string
+		spent   []audit.Spent
+		titles  string
+		remarks int
+	}{
+		{"in volumes alone", []audit.Spent{oil}, "Spent oil, grease and solvent", 0},
+		{"in weights where nothing says otherwise", []audit.Spent{grease}, "Spent oil, grease and solvent", 0},
+		{"each in its own", []audit.Spent{oil, grease}, "Spent oil, grease and solvent|By weight", 0},
+		{"in both, with what lacks one of them", []audit.Spent{both}, "Spent oil, grease and solvent|By weight", 1},
+	}
+	for _, r := range rows {
+		tables := DisposalTables(r.spent, plans.Disposals())
+		var titles []string
+		for _, s := range tables[:len(tables)-1] {
+			title, _, _ := strings.Cut(s.Title, " · ")
+			titles = append(titles, title)
+			if len(s.Rows) != 1 {
+				t.Errorf("%s: found %d rows, expected each stream in its table", r.rule, len(s.Rows))
+			}
+		}
+		if got := strings.Join(titles, "|"); got != r.titles || len(tables[0].Remarks) != r.remarks {
+			t.Errorf("%s: found %s with the remarks %q, expected %s with %d", r.rule, got, tables[0].Remarks, r.titles, r.remarks)
+		}
 	}
 }
