@@ -61,7 +61,7 @@ func Oil(a audit.Audit) Sheet {
 // period, every period, the charts, and how each figure is reckoned.
 func OilSheets(a audit.Audit) []Sheet {
 	sheets := []Sheet{OilSummary(a), OilUse(a), OilAlike(a), OilChanges(a), OilFindings(a), OilPeriods(a)}
-	for _, of := range toTell(a).Items {
+	for _, of := range bySignal(toTell(a)) {
 		sheets = append(sheets, OilChart(a, of))
 	}
 	return append(sheets, OilNotes(a))
@@ -72,34 +72,55 @@ const periodsTold = 3
 
 // OilTables is the audit for a terminal: the sentences, who takes it, and the
 // latest periods in tables that find room side by side with a name.
-func OilTables(a audit.Audit) []Sheet {
-	all := a
-	a = toTell(a)
-	summary := OilSummary(a)
-	if left := len(all.Items) - len(a.Items); left > 0 {
-		summary.Empty = ""
-		summary.Remarks = append(summary.Remarks, quietOthers(left, all.Scope)+" The workbook and --json have them.")
+func OilTables(a audit.Audit) []Sheet { return oilTables(a, periodsTold) }
+
+// OilItemTables is the audit of few items for a terminal, with all their periods,
+// findings and charts.
+func OilItemTables(a audit.Audit) []Sheet {
+	tables := oilTables(a, periodsOf(a))
+	for _, of := range a.Items {
+		tables = append(tables, OilChart(a, of))
 	}
+	return tables
+}
+
+// oilTables tell so many of the latest periods of each item.
+func oilTables(all audit.Audit, periods int) []Sheet {
+	a := toTell(all)
+	recent := latest(a, periods)
 	use, others := useTables(a)
-	if len(others) > 0 {
-		summary.Remarks = append(summary.Remarks, "No job surely takes more or less than the bill says of: "+strings.Join(others, "; ")+". The workbook and --json have the estimates.")
-	}
-	tables := []Sheet{summary.only(thingsOf(a.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")}
-	tables = append(tables, use...)
+	known, earlier := findingsTable(a, recent)
+	tables := append([]Sheet{summaryTable(all, a, others, earlier)}, use...)
 	if s := alikeTable(a); len(s.Rows) > 0 {
 		tables = append(tables, s)
 	}
 	if s := changeTable(a); s.Empty == "" {
 		tables = append(tables, s)
 	}
-	if s := OilFindings(latest(a, periodsTold)); len(s.Rows) > 0 {
-		s.Notes = append(s.Notes, fmt.Sprintf("Those of the latest %d periods. The workbook and --json have all.", periodsTold))
-		tables = append(tables, s.only(thingsOf(a.Scope).column, untilColumn, "Finding"))
+	if len(known.Rows) > 0 {
+		tables = append(tables, known)
 	}
 	if len(a.Items) == 0 {
 		return tables
 	}
-	return append(tables, periodTables(a)...)
+	return append(tables, periodTables(a, recent)...)
+}
+
+// summaryTable is the summary for a terminal, with what of the whole audit is
+// not told there.
+func summaryTable(all, told audit.Audit, asBill, earlier []string) Sheet {
+	s := OilSummary(told)
+	if left := len(all.Items) - len(told.Items); left > 0 {
+		s.Empty = ""
+		s.Remarks = append(s.Remarks, quietOthers(left, all.Scope)+" The workbook and --json have them.")
+	}
+	if len(asBill) > 0 {
+		s.Remarks = append(s.Remarks, "No job surely takes more or less than the bill says of: "+strings.Join(asBill, "; ")+". The workbook and --json have the estimates.")
+	}
+	if len(earlier) > 0 {
+		s.Remarks = append(s.Remarks, "There is something to know about earlier counts of: "+strings.Join(earlier, "; ")+". The workbook and circlip oil with the code of the item tell it.")
+	}
+	return s.only(thingsOf(all.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")
 }
 
 // auditedTold is how many items are told one by one, whatever there is to tell.
@@ -124,8 +145,7 @@ func quietOthers(n int, scope audit.Scope) string {
 
 // periodTables are the latest periods: the counts, what the jobs account for,
 // how sure that is, and the charts.
-func periodTables(a audit.Audit) []Sheet {
-	shown := latest(a, periodsTold)
+func periodTables(a, shown audit.Audit) []Sheet {
 	whole := OilPeriods(shown)
 	if left := periodsOf(a) - periodsOf(shown); left > 0 {
 		whole.Notes = append(whole.Notes, fmt.Sprintf("The latest %d periods of each %s. The workbook and --json have all.", periodsTold, thingsOf(a.Scope).one))

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
@@ -22,9 +23,12 @@ func OilAlike(a audit.Audit) Sheet {
 			{Name: "Jobs of one", Kind: CountKind}, {Name: "Jobs of other", Kind: CountKind},
 			{Name: "What to do", Wrap: true, Rank: 3},
 		},
-		Empty: "Nothing: what the counts tell, they tell of each by itself.",
+		Empty: "No two services, models or people go up and down together. Of what has fewer than six periods nothing is said yet.",
 	}
 	for _, item := range a.Items {
+		if len(item.Periods) < fewPeriods {
+			continue // any two seem alike over so few
+		}
 		for _, pair := range item.Alike {
 			cells := []Cell{
 				Words(itemName(item.Item)), Words(item.Item.Code), Words(string(pair.By)), Words(called(a, pair.By, pair.A)), Words(called(a, pair.By, pair.B)),
@@ -42,7 +46,9 @@ func OilAlike(a audit.Audit) Sheet {
 // alikeTable is the same for a terminal.
 func alikeTable(a audit.Audit) Sheet {
 	s := OilAlike(a).only(thingsOf(a.Scope).column, "One", "Other", "Count on", "Jobs of one", "Jobs of other")
-	s.Remarks = append(s.Remarks, "No day under Count on: none of the booked days tells the two apart.")
+	if at := s.column("Count on"); slices.ContainsFunc(s.Rows, func(r Row) bool { return r.Cells[at].Blank() }) {
+		s.Remarks = append(s.Remarks, "Where no day stands to count on, no booked day tells the two apart: do the jobs of the one in another week than those of the other, and count between.")
+	}
 	return s
 }
 

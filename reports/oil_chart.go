@@ -14,7 +14,7 @@ func OilChart(a audit.Audit, of audit.ItemAudit) Sheet {
 		Key: thingsOf(a.Scope).key + " chart " + of.Item.Code, Name: name, Title: oilTitle(name+": the charts", a),
 		Notes: []string{
 			oilSentence(a, of),
-			"A score is the excess of a period in standard deviations. The EWMA is their mean, the latest weighing most; the CUSUM adds up what goes beyond half a deviation, either way. A line beyond its limits is a signal; both begin anew after one.",
+			"A score is the excess of a period in standard deviations. The EWMA is their mean, the latest weighing most; the CUSUM adds up what goes beyond half a deviation, either way. That of more sets out from half its limit, so that what is lost from the first count on shows soon. A line beyond its limits is a signal; both begin anew after one.",
 		},
 		Columns: []Column{
 			{Name: untilColumn, Kind: DateKind}, {Name: "Score", Kind: NumberKind},

@@ -2,6 +2,8 @@ package reports
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"circlip/inventory"
 	"circlip/inventory/audit"
@@ -44,6 +46,9 @@ func findingRow(i inventory.Item, p audit.Period, f audit.Finding) Row {
 	}}
 }
 
+// fits begins what may explain a period.
+const fits = "fits "
+
 // findingText is a finding in words, without its item and period.
 func findingText(f audit.Finding, i inventory.Item) string {
 	q := quantity(max(f.Qty, -f.Qty), i.Measure)
@@ -53,36 +58,52 @@ func findingText(f audit.Finding, i inventory.Item) string {
 	}
 	switch f.Kind {
 	case audit.BookedLate:
-		delivery := fmt.Sprintf("fits the delivery%s of %s booked in%s", named(f.Ref), q, onDay(f.On))
-		if f.Qty > 0 {
-			return delivery + ": it stood on the shelf at the count before already"
-		}
-		return delivery + ", after the count"
+		return fits + lateDelivery(f, q)
 	case audit.Whole:
-		went := "missing"
-		if f.Qty < 0 {
-			went = "found"
-		}
-		return fmt.Sprintf("fits %s %s, %s in all", plural(f.N, "whole container", "whole containers"), went, q)
+		return fits + wholeContainers(f, q)
 	case audit.GramsAsML:
-		return fmt.Sprintf("fits grams written down as ml in the count%s: %s of the difference", on, q)
+		return fits + "grams written down as ml in the count" + on + ", which makes " + q
 	case audit.MLAsGrams:
-		return fmt.Sprintf("fits ml written down as grams in the count%s: %s of the difference", on, q)
+		return fits + "ml written down as grams in the count" + on + ", which makes " + q
 	case audit.Miscounted:
-		return fmt.Sprintf("fits a slip in the count%s, which goes with neither the one before nor the one after: %s of the difference", on, q)
+		return fits + "a slip of " + q + " in the count" + on + ", which goes with neither the one before nor the one after"
 	case audit.Negative:
-		return fmt.Sprintf("found %s more than can have been there: look for a delivery that is not booked in, or a container that an earlier count missed", q)
+		return q + " more was found than can have been there; look for a delivery that is not booked in, or a container that an earlier count missed"
 	}
 	return readingText(f, q, on)
+}
+
+// lateDelivery is a delivery that was on the shelf before it was booked in.
+func lateDelivery(f audit.Finding, q string) string {
+	delivery := fmt.Sprintf("the delivery%s of %s", named(f.Ref), q)
+	switch {
+	case f.On.IsZero():
+		return delivery + ", which is not booked in yet"
+	case f.Qty > 0:
+		return delivery + " booked in" + onDay(f.On) + ": it stood on the shelf at the count before already"
+	}
+	return delivery + " booked in" + onDay(f.On) + ", after the count"
+}
+
+// wholeContainers are containers that turned up, or are gone.
+func wholeContainers(f audit.Finding, q string) string {
+	is := oneMany(f.N, "is", "are") + " missing"
+	if f.Qty < 0 {
+		is = oneMany(f.N, "was", "were") + " found"
+	}
+	if f.N == 1 {
+		return "a whole container that " + is + ", " + q
+	}
+	return fmt.Sprintf("%d whole containers that %s, %s in all", f.N, is, q)
 }
 
 // readingText is a finding that says how to read a period.
 func readingText(f audit.Finding, q, on string) string {
 	switch f.Kind {
 	case audit.TareChanged:
-		return fmt.Sprintf("weighed container%s with another tare than in the count before, which comes to %s", named(f.Ref), q)
+		return fmt.Sprintf("the container%s was weighed with another tare than in the count before, which makes %s", named(f.Ref), q)
 	case audit.TareUnlike:
-		return fmt.Sprintf("weighed container%s with a tare that is not its known one, which comes to %s", named(f.Ref), q)
+		return fmt.Sprintf("the container%s was weighed with a tare that is not its known one, which makes %s", named(f.Ref), q)
 	case audit.CountsMissed:
 		return fmt.Sprintf("%s of the usual rhythm %s missing: the difference is that of the whole time", plural(f.N, "count", "counts"), isAre(f.N))
 	case audit.TwoWays:
@@ -92,7 +113,7 @@ func readingText(f audit.Finding, q, on string) string {
 	case audit.NoCards:
 		return fmt.Sprintf("%s certain to take it %s none of it on the card", plural(f.N, "job", "jobs"), oneMany(f.N, "has", "have"))
 	case audit.Opened:
-		return fmt.Sprintf("container%s, opened%s, is past what it keeps opened: it held %s", named(f.Ref), onDay(f.On), q)
+		return fmt.Sprintf("the container%s, opened%s, is past what it keeps opened: it held %s", named(f.Ref), onDay(f.On), q)
 	}
 	return string(f.Kind) + on
 }
@@ -110,4 +131,60 @@ func onDay(d inventory.Date) string {
 		return ""
 	}
 	return " on " + d.String()
+}
+
+// findingsTable is what is known of the recent periods, for a terminal, and the
+// names of the items of which something is known of earlier ones alone.
+func findingsTable(a, recent audit.Audit) (Sheet, []string) {
+	s := withoutRepeats(OilFindings(a))
+	from := map[string]inventory.Date{}
+	for _, of := range recent.Items {
+		if len(of.Periods) > 0 {
+			from[of.Item.Code] = of.Periods[0].To
+		}
+	}
+	code, until := s.column("Code"), s.column(untilColumn)
+	var earlier []string
+	s.Rows = slices.DeleteFunc(s.Rows, func(r Row) bool {
+		before := r.Cells[until].Date() < from[r.Cells[code].String()]
+		if name := r.Cells[0].String(); before && !slices.Contains(earlier, name) {
+			earlier = append(earlier, name)
+		}
+		return before
+	})
+	return s.only(thingsOf(a.Scope).column, untilColumn, "Finding"), earlier
+}
+
+// repeats are the findings that a habit brings to every count.
+var repeats = []audit.FindingKind{audit.NoTemp, audit.NoCards, audit.TwoWays, audit.Opened}
+
+// withoutRepeats tells of the latest count alone what a habit brings to many,
+// with how many there were before.
+func withoutRepeats(s Sheet) Sheet {
+	code, kind, about, text := s.column("Code"), s.column("Kind"), s.column("About"), s.column("Finding")
+	key := func(r Row) string {
+		return strings.Join([]string{r.Cells[code].String(), r.Cells[kind].String(), r.Cells[about].String()}, "\x00")
+	}
+	later := map[string]int{}
+	for _, r := range s.Rows {
+		later[key(r)]++
+	}
+	before := map[string]int{}
+	var kept []Row
+	for _, r := range s.Rows {
+		k := key(r)
+		later[k]--
+		switch {
+		case !slices.Contains(repeats, audit.FindingKind(r.Cells[kind].String())):
+		case later[k] > 0:
+			before[k]++
+			continue
+		case before[k] > 0:
+			r.Cells = slices.Clone(r.Cells)
+			r.Cells[text] = Words(r.Cells[text].String() + "; likewise at " + plural(before[k], "count", "counts") + " before")
+		}
+		kept = append(kept, r)
+	}
+	s.Rows = kept
+	return s
 }

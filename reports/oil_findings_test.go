@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -18,20 +19,21 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		{audit.Finding{Kind: audit.BookedLate, On: plans.AsOf + 4, Ref: "ORD-12", N: 1, Qty: -10000}, "fits the delivery ORD-12 of 1,000.0 ml booked in on 2027-03-05, after the count"},
 		{audit.Finding{Kind: audit.BookedLate, On: plans.AsOf + 4, Ref: "ORD-12", N: 1, Qty: 10000}, "fits the delivery ORD-12 of 1,000.0 ml booked in on 2027-03-05: it stood on the shelf at the count before already"},
 		{audit.Finding{Kind: audit.BookedLate, On: plans.AsOf + 4, Qty: -10000}, "fits the delivery of 1,000.0 ml booked in on 2027-03-05, after the count"},
-		{audit.Finding{Kind: audit.Whole, N: 2, Qty: -20000}, "fits 2 whole containers found, 2,000.0 ml in all"},
-		{audit.Finding{Kind: audit.Whole, N: 1, Qty: 10000}, "fits 1 whole container missing, 1,000.0 ml in all"},
-		{audit.Finding{Kind: audit.GramsAsML, On: plans.AsOf, N: 1, Qty: 1280}, "fits grams written down as ml in the count of 2027-03-01: 128.0 ml of the difference"},
-		{audit.Finding{Kind: audit.MLAsGrams, On: plans.AsOf, N: 1, Qty: -1280}, "fits ml written down as grams in the count of 2027-03-01: 128.0 ml of the difference"},
-		{audit.Finding{Kind: audit.Miscounted, On: plans.AsOf, Qty: 500}, "fits a slip in the count of 2027-03-01, which goes with neither the one before nor the one after: 50.0 ml of the difference"},
-		{audit.Finding{Kind: audit.Negative, Qty: -300}, "found 30.0 ml more than can have been there: look for a delivery that is not booked in, or a container that an earlier count missed"},
-		{audit.Finding{Kind: audit.TareChanged, Ref: "can-2", Qty: -250}, "weighed container can-2 with another tare than in the count before, which comes to 25.0 ml"},
-		{audit.Finding{Kind: audit.TareUnlike, Ref: "can-2", Qty: 250}, "weighed container can-2 with a tare that is not its known one, which comes to 25.0 ml"},
+		{audit.Finding{Kind: audit.BookedLate, Ref: "ORD-12", N: 1, Qty: -10000}, "fits the delivery ORD-12 of 1,000.0 ml, which is not booked in yet"},
+		{audit.Finding{Kind: audit.Whole, N: 2, Qty: -20000}, "fits 2 whole containers that were found, 2,000.0 ml in all"},
+		{audit.Finding{Kind: audit.Whole, N: 1, Qty: 10000}, "fits a whole container that is missing, 1,000.0 ml"},
+		{audit.Finding{Kind: audit.GramsAsML, On: plans.AsOf, N: 1, Qty: 1280}, "fits grams written down as ml in the count of 2027-03-01, which makes 128.0 ml"},
+		{audit.Finding{Kind: audit.MLAsGrams, On: plans.AsOf, N: 1, Qty: -1280}, "fits ml written down as grams in the count of 2027-03-01, which makes 128.0 ml"},
+		{audit.Finding{Kind: audit.Miscounted, On: plans.AsOf, Qty: 500}, "fits a slip of 50.0 ml in the count of 2027-03-01, which goes with neither the one before nor the one after"},
+		{audit.Finding{Kind: audit.Negative, Qty: -300}, "30.0 ml more was found than can have been there; look for a delivery that is not booked in, or a container that an earlier count missed"},
+		{audit.Finding{Kind: audit.TareChanged, Ref: "can-2", Qty: -250}, "the container can-2 was weighed with another tare than in the count before, which makes 25.0 ml"},
+		{audit.Finding{Kind: audit.TareUnlike, Ref: "can-2", Qty: 250}, "the container can-2 was weighed with a tare that is not its known one, which makes 25.0 ml"},
 		{audit.Finding{Kind: audit.CountsMissed, N: 1}, "1 count of the usual rhythm is missing: the difference is that of the whole time"},
 		{audit.Finding{Kind: audit.CountsMissed, N: 3}, "3 counts of the usual rhythm are missing: the difference is that of the whole time"},
 		{audit.Finding{Kind: audit.TwoWays}, "one of its counts was weighed, the other measured: the two ways may differ"},
 		{audit.Finding{Kind: audit.NoTemp, On: plans.AsOf, N: 2}, "2 containers were weighed on 2027-03-01 without a temperature: taken as 15 °C, which the spread allows for"},
 		{audit.Finding{Kind: audit.NoCards, N: 1}, "1 job certain to take it has none of it on the card"},
-		{audit.Finding{Kind: audit.Opened, On: plans.AsOf - 400, Ref: "can-1", Qty: 420}, "container can-1, opened on 2026-01-25, is past what it keeps opened: it held 42.0 ml"},
+		{audit.Finding{Kind: audit.Opened, On: plans.AsOf - 400, Ref: "can-1", Qty: 420}, "the container can-1, opened on 2026-01-25, is past what it keeps opened: it held 42.0 ml"},
 	}
 	told := map[audit.FindingKind]bool{}
 	for _, r := range rows {
@@ -49,6 +51,44 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		if !told[kind] {
 			t.Errorf("no sentence is approved for %q", kind)
 		}
+	}
+}
+
+// What a habit brings to every count is told once; what may explain a period is
+// told wherever it is found.
+func TestAHabitIsToldOnce(t *testing.T) {
+	of := damper()
+	for i := range of.Periods {
+		of.Periods[i].Findings = []audit.Finding{{Kind: audit.NoTemp, On: of.Periods[i].To, N: 1}}
+	}
+	of.Periods[3].Findings = append(of.Periods[3].Findings, audit.Finding{Kind: audit.Whole, N: 1, Qty: 10000})
+	of.Periods[4].Findings = append(of.Periods[4].Findings, audit.Finding{Kind: audit.Whole, N: 1, Qty: -10000}, audit.Finding{Kind: audit.Opened, Ref: "jug", On: 20000, Qty: 420})
+	s := OilFindings(audit.Audit{AsOf: plans.AsOf, Items: []audit.ItemAudit{of}})
+	var told []string
+	for _, r := range withoutRepeats(s).Rows {
+		told = append(told, r.Cells[s.column("Finding")].String())
+	}
+	want := []string{
+		"fits a whole container that is missing, 1,000.0 ml",
+		"fits a whole container that was found, 1,000.0 ml",
+		"the container jug, opened on 2024-10-04, is past what it keeps opened: it held 42.0 ml",
+		"1 container was weighed on 2027-03-01 without a temperature: taken as 15 °C, which the spread allows for; likewise at 7 counts before",
+	}
+	if strings.Join(told, "\n") != strings.Join(want, "\n") || len(s.Rows) != 11 {
+		t.Errorf("found\n%s\nexpected\n%s", strings.Join(told, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// A count that was off by itself says nothing of how much more leaves a week.
+func TestWhatOneCountWasOffByIsNoRate(t *testing.T) {
+	of := damper()
+	for i := range of.Periods {
+		of.Periods[i].Closing -= 100
+	}
+	of.Periods[2].Closing += 8000
+	of.Episodes = []audit.Episode{{Direction: audit.Low, Start: 2, First: 2, Last: 2, End: 2, Once: true}}
+	if got := perWeek(of); math.Abs(got-10) > 1e-9 {
+		t.Errorf("found %.2f ml a week, expected 10", got)
 	}
 }
 

@@ -15,7 +15,7 @@ func OilPeriods(a audit.Audit) Sheet {
 		Notes: []string{
 			"Drawn is what left the shelf by the counts; recorded is what the job cards say; standard is what the bill of materials allows the jobs done.",
 			"Unrecorded = drawn - recorded: it left the shelf and stands on no card. Over standard = recorded - standard: cards that took more than the bill allows; below zero, less.",
-			"Other is what went otherwise on record, such as parts of a kit that was opened; below zero, it left. Behind ± stands one standard deviation. What the sheet Findings tells of a period may keep it from the estimates of what jobs take; no figure here is changed for it.",
+			"Other is what went otherwise on record, such as parts of a kit that was opened; below zero, it left. Behind ± stands one standard deviation. What is found about a count may keep its period from the estimates of what jobs take; no figure here is changed for it.",
 		},
 		Columns: periodColumns(of, a.Currency),
 		Empty:   of.empty,

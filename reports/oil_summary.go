@@ -36,7 +36,7 @@ func OilSummary(a audit.Audit) Sheet {
 		s.Rows = append(s.Rows, summaryRow(a, item))
 	}
 	if len(s.Rows) > 0 {
-		s.Remarks = append(s.Remarks, "More a week is what left beyond the bill of materials: since the signal where there is one, else over all periods; below zero, less. A year is what that rate costs in a year; a row without a signal has none.")
+		s.Remarks = append(s.Remarks, "More a week is what left beyond the bill of materials: since the signal where there is one, else over all periods but those of counts that were off by themselves; below zero, less. A year is what that rate costs in a year; a row without a signal has none.")
 	}
 	s.Remarks = append(s.Remarks, stillToCount(a)...)
 	return s
@@ -65,18 +65,26 @@ func summaryRow(a audit.Audit, of audit.ItemAudit) Row {
 // weeksBetween is the time between two days in whole weeks, at least one.
 func weeksBetween(from, to inventory.Date) int { return max(1, int(math.Round(float64(to-from)/7))) }
 
-// perWeek is the mean excess a week over all periods, in the measure.
+// perWeek is the mean excess a week, in the measure, over all periods but those
+// that were off by themselves.
 func perWeek(of audit.ItemAudit) float64 {
 	var excess inventory.Quantity
 	days := 0
-	for _, p := range of.Periods {
-		excess += p.Excess()
-		days += p.Days()
+	for i, p := range of.Periods {
+		if !isOnce(of, i) {
+			excess += p.Excess()
+			days += p.Days()
+		}
 	}
 	if days == 0 {
 		return 0
 	}
 	return of.Item.Measure.Number(excess) * 7 / float64(days)
+}
+
+// isOnce reports whether a period is an episode by itself.
+func isOnce(of audit.ItemAudit, period int) bool {
+	return slices.ContainsFunc(of.Episodes, func(e audit.Episode) bool { return e.Once && e.End == period })
 }
 
 // yearly is a rate a week as the quantity of a year.

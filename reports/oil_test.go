@@ -33,7 +33,7 @@ func TestTheAuditIsAsApproved(t *testing.T) {
 // tables carry them all, and none is left out at this width.
 func TestOilTablesCarryEveryFigure(t *testing.T) {
 	a := latest(plans.Audit(), periodsTold)
-	whole, tables := OilPeriods(a), periodTables(a)
+	whole, tables := OilPeriods(a), periodTables(a, latest(a, periodsTold))
 	for _, name := range []string{
 		"Opening", "Received", otherColumn, "Closing", drawnColumn, standardColumn, recordedColumn, unrecordedColumn, overColumn,
 		"Unrecorded ±", "Over standard ±", "Unrecorded cost", "Over standard cost", "Sigma", "z", "EWMA", "CUSUM high", "CUSUM low", signalColumn,
@@ -75,7 +75,7 @@ func TestOilTablesTellTheLatestPeriods(t *testing.T) {
 				a.Items = append(a.Items, of)
 			}
 			all := periodsOf(a)
-			tables := periodTables(a)
+			tables := periodTables(a, latest(a, periodsTold))
 			for _, s := range tables {
 				var told []string
 				for _, row := range s.Rows {
@@ -92,6 +92,35 @@ func TestOilTablesTellTheLatestPeriods(t *testing.T) {
 				t.Errorf("the audit has %d periods left of %d, expected it unchanged", periodsOf(a), all)
 			}
 		})
+	}
+}
+
+// One item is told with all its periods and findings; of many the latest, with
+// the names of those of which earlier counts have something to know.
+func TestOneItemIsToldWhole(t *testing.T) {
+	of := damper()
+	of.Periods[1].Findings = []audit.Finding{{Kind: audit.Whole, N: 1, Qty: -10000}}
+	a := audit.Audit{AsOf: plans.AsOf, Currency: euro, Items: []audit.ItemAudit{of}}
+	const finding, hint = "that was found, 1,000.0 ml", "earlier counts of: Damper oil."
+	rows := []struct {
+		rule          string
+		tables        []Sheet
+		finding, hint bool
+		periods       int
+	}{
+		{"by itself", OilItemTables(a), true, false, 8},
+		{"among others", OilTables(a), false, true, periodsTold},
+	}
+	for _, r := range rows {
+		text := strings.Join(strings.Fields(textOf(t, r.tables...)), " ")
+		if strings.Contains(text, finding) != r.finding || strings.Contains(text, hint) != r.hint {
+			t.Errorf("%s: expected %q: %t and %q: %t in\n%s", r.rule, finding, r.finding, hint, r.hint, text)
+		}
+		for _, s := range r.tables {
+			if s.column(drawnColumn) >= 0 && len(s.Rows) != r.periods {
+				t.Errorf("%s: found %d periods, expected %d", r.rule, len(s.Rows), r.periods)
+			}
+		}
 	}
 }
 

@@ -103,6 +103,10 @@ const (
 	saysNotYet = "not told yet"
 )
 
+// fewPeriods is below how many periods of an item nothing is said of who takes
+// it: the least that the audit suggests a change on.
+const fewPeriods = 6
+
 // estimateSays is what an estimate says of the bill; where it tells nothing, also why.
 func estimateSays(a audit.Audit, of audit.ItemAudit, by audit.By, e audit.Estimate) string {
 	switch {
@@ -113,6 +117,9 @@ func estimateSays(a audit.Audit, of audit.ItemAudit, by audit.By, e audit.Estima
 	case e.Known:
 		return saysAsBill
 	}
+	if len(of.Periods) < fewPeriods {
+		return saysNotYet + ": too few counts"
+	}
 	for _, pair := range of.Alike {
 		if pair.By == by && (pair.A == e.Code || pair.B == e.Code) {
 			other := pair.A
@@ -121,9 +128,6 @@ func estimateSays(a audit.Audit, of audit.ItemAudit, by audit.By, e audit.Estima
 			}
 			return saysNotYet + ": goes with " + called(a, by, other)
 		}
-	}
-	if len(of.Periods) < 6 {
-		return saysNotYet + ": too few counts"
 	}
 	return saysNotYet + ": the interval is too wide"
 }

@@ -58,7 +58,15 @@ func latestSaid(a audit.Audit, of audit.ItemAudit) string {
 	case reason == "":
 		return text + verdict(a, of) + "."
 	}
-	return text + verdict(a, of) + ". The latest count " + reason + "."
+	return text + verdict(a, of) + ". " + ofLatest(reason) + "."
+}
+
+// ofLatest says of the latest count what may explain it.
+func ofLatest(reason string) string {
+	if strings.HasPrefix(reason, fits) {
+		return "The latest count " + reason
+	}
+	return "At the latest count " + reason
 }
 
 // verdict is the first part of a sentence, by how the latest run of signals
@@ -67,13 +75,33 @@ func verdict(a audit.Audit, of audit.ItemAudit) string {
 	e, any := latestRun(of)
 	switch {
 	case any && e.Open:
-		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekOf(e.Began, a.AsOf),
+		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekBegan(e, a.AsOf),
 			commas(plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money)), explains(a, of, e))
 	case any:
 		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then nothing beyond what chance explains",
-			weekOf(e.Began, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), inBrackets(costs(a, of, e.Money)))
+			weekBegan(e, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), inBrackets(costs(a, of, e.Money))) + butFor(a, of, e.End+1)
 	}
-	return quiet(of)
+	return quiet(a, of)
+}
+
+// butFor names the counts from a period on that were off by themselves, which
+// what is said of the others is not said of. Two periods that one odd count
+// parts are one.
+func butFor(a audit.Audit, of audit.ItemAudit, from int) string {
+	var days []inventory.Date
+	for _, e := range of.Episodes {
+		rest := e.End > 0 && of.Periods[e.End-1].Joined
+		if e.Once && e.End >= from && e.End < len(of.Periods)-1 && !rest {
+			days = append(days, of.Periods[e.End].To)
+		}
+	}
+	switch len(days) {
+	case 0:
+		return ""
+	case 1:
+		return " but for the count of " + dayIn(days[0], a.AsOf)
+	}
+	return fmt.Sprintf(" but for %d counts, the latest of %s", len(days), dayIn(days[len(days)-1], a.AsOf))
 }
 
 // signalSentences are those of the items whose latest episode lasts, or is
@@ -164,10 +192,13 @@ func inBrackets(text string) string {
 	return " (" + text + ")"
 }
 
-// weekOf is the Monday of a day's week; dayIn a day: both with the year where
-// it is not that of the audit.
-func weekOf(d, asOf inventory.Date) string { return dayIn(d.Week().Monday(), asOf) }
+// weekBegan is the Monday of the week that has most of the first seven days of an
+// episode: what began after the count of a Friday began in the week that follows.
+func weekBegan(e audit.Episode, asOf inventory.Date) string {
+	return dayIn((e.Began + 3).Week().Monday(), asOf)
+}
 
+// dayIn is a day, with its year where that is not the audit's.
 func dayIn(d, asOf inventory.Date) string {
 	if d.Time().Year() == asOf.Time().Year() {
 		return d.Time().Format("2 January")
@@ -199,7 +230,7 @@ func latestReason(of audit.ItemAudit) string {
 	}
 	for _, f := range of.Periods[len(of.Periods)-1].Findings {
 		switch f.Kind {
-		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.Negative:
+		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.TareChanged, audit.Negative:
 			return findingText(f, of.Item)
 		}
 	}
@@ -207,11 +238,12 @@ func latestReason(of audit.ItemAudit) string {
 }
 
 // quiet says that nothing is to be seen, and what would have been.
-func quiet(of audit.ItemAudit) string {
+func quiet(a audit.Audit, of audit.ItemAudit) string {
 	text := "what left is within what chance explains"
-	if n := len(of.Periods); n < 6 {
+	if n := len(of.Periods); n < fewPeriods {
 		text = fmt.Sprintf("%s so far, within what chance explains", plural(n, "period", "periods"))
 	}
+	text += butFor(a, of, 0)
 	seen := seenPerWeek(of)
 	switch {
 	case seen <= 0:
@@ -238,79 +270,6 @@ func weeksForOne(perWeek float64) string {
 
 // fewPieces is below how many a week one speaks of single ones.
 const fewPieces = 0.75
-
-// explains says where the difference of an episode stands in the cards, and
-// what explains it best.
-func explains(a audit.Audit, of audit.ItemAudit, e audit.Episode) string {
-	text := onCards(of, e)
-	if of.Blame != nil {
-		text += "; " + blamed(a, of, *of.Blame)
-	}
-	return text
-}
-
-// onCards says how much of an episode stands on job cards. What one count alone
-// was off by is no part of it.
-func onCards(of audit.ItemAudit, e audit.Episode) string {
-	var unrecorded, excess float64
-	for i := e.Start; i <= e.End; i++ {
-		if slices.ContainsFunc(of.Episodes, func(o audit.Episode) bool { return o.Once && o.End == i }) {
-			continue
-		}
-		unrecorded += float64(of.Periods[i].Unrecorded())
-		excess += float64(of.Periods[i].Excess())
-	}
-	share := 0.0
-	if excess != 0 {
-		share = unrecorded / excess
-	}
-	low := e.Direction == audit.Low
-	switch {
-	case share > 2.0/3 && low:
-		return "the job cards do not show it"
-	case share > 2.0/3:
-		return "most of it on no job card"
-	case share < 1.0/3 && low:
-		return "the job cards say less too"
-	case share < 1.0/3:
-		return "most of it on the job cards, beyond the bill"
-	}
-	return "in part on the job cards, in part on none"
-}
-
-// blamed names what explains an episode best, with its probability among all
-// candidates.
-func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
-	odds := fmt.Sprintf("(%.0f in 100)", 100*b.Prob)
-	best := "explains it best"
-	if b.Prob < 0.5 {
-		best = "comes first, and no one thing explains it well"
-	}
-	switch b.By {
-	case audit.ByService:
-		return fmt.Sprintf("%s %s %s", theService(a, b.Code), best, odds)
-	case audit.ByModel:
-		return fmt.Sprintf("work on %s %s %s", modelCalled(a, b.Code), best, odds)
-	case audit.ByPerson:
-		direction := "more"
-		if b.Extra < 0 {
-			direction = "less"
-		}
-		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s; that says how much, not why",
-			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, direction, odds)
-	}
-	return fmt.Sprintf("it is the same amount a week whatever jobs are done %s", odds)
-}
-
-// runnerUp is the service that is likeliest next, where the first is not clear
-// of it.
-func runnerUp(a audit.Audit, of audit.ItemAudit) string {
-	b := of.Blame
-	if _, open := lasting(of); !open || b == nil || b.RunUp == "" || b.Prob >= 0.8 || b.RunProb < 0.05 {
-		return ""
-	}
-	return fmt.Sprintf(" Next comes %s (%.0f in 100).", theService(a, b.RunUp), 100*b.RunProb)
-}
 
 // suggestion is the first change of the bill that the estimates suggest.
 func suggestion(a audit.Audit, of audit.ItemAudit) string {

@@ -54,9 +54,7 @@ func (c oilCommand) Run(s *session) error {
 	}
 	tables := reports.OilTables(audited)
 	if c.Item != "" {
-		for _, of := range audited.Items {
-			tables = append(tables, reports.OilChart(audited, of))
-		}
+		tables = reports.OilItemTables(audited)
 	}
 	if err := reports.Text(s.out, tables...); err != nil {
 		return err
