@@ -87,7 +87,7 @@ func TestMonthsLoseNothing(t *testing.T) {
 			}
 		}
 		drawn := 0.0
-		for _, p := range Periods(shop) {
+		for _, p := range periodsOf(shop) {
 			if p.Item == "oil" {
 				drawn += inventory.Millilitre.Number(p.Drawn())
 			}

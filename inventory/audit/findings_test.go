@@ -53,7 +53,7 @@ func inTank(s *inventory.Shop, week int, tareG float64, tempC *float64) {
 }
 
 func TestASteadyShelfHearsOfNothing(t *testing.T) {
-	for i, p := range Periods(steadyShop()) {
+	for i, p := range periodsOf(steadyShop()) {
 		if p.Excess() != 0 || len(p.Findings) > 0 || p.Joined || p.LeftOut {
 			t.Errorf("week %d: found an excess of %d and %+v, expected nothing", i, p.Excess(), p.Findings)
 		}
@@ -74,7 +74,7 @@ type explained struct {
 func (test explained) run(t *testing.T) {
 	shop := steadyShop()
 	test.change(&shop)
-	p := Periods(shop)[test.at]
+	p := periodsOf(shop)[test.at]
 	if diff := cmp.Diff(test.want, p.Findings); diff != "" || p.Joined != test.joined || p.LeftOut != test.left {
 		t.Errorf("joined %v, left out %v, expected %v and %v; findings (-expected +found):\n%s", p.Joined, p.LeftOut, test.joined, test.left, diff)
 	}
@@ -189,7 +189,7 @@ func TestWhatJobsTakeIsNotExplainedAway(t *testing.T) {
 		w := invent(seed)
 		oil := w.fluids[1].Code
 		shop := w.live(story{weeks: 52, over: overuse{item: oil, service: "full", factor: 1.3, from: 26}})
-		for _, p := range Periods(shop) {
+		for _, p := range periodsOf(shop) {
 			if p.Item != oil || p.To < friday(26) {
 				continue
 			}
@@ -250,7 +250,7 @@ func TestWhatMustBeKnownToReadAPeriod(t *testing.T) {
 		t.Run(test.rule, func(t *testing.T) {
 			shop := steadyShop()
 			test.change(&shop)
-			for _, p := range Periods(shop) {
+			for _, p := range periodsOf(shop) {
 				if p.To != weekEnd(week) {
 					continue
 				}
@@ -279,7 +279,7 @@ func TestMissedCounts(t *testing.T) {
 				shop.Counts = append(shop.Counts, inventory.Count{Item: "oil", Date: day})
 			}
 			var missed []int
-			for _, p := range Periods(shop) {
+			for _, p := range periodsOf(shop) {
 				n := 0
 				for _, f := range p.Findings {
 					n += f.N
@@ -303,7 +303,7 @@ func TestABottleWithoutANameIsToldByItsTareOnlyWhereSomethingIsOdd(t *testing.T)
 		for i := range shop.CountParts {
 			shop.CountParts[i].Container = ""
 		}
-		p := Periods(shop)[week]
+		p := periodsOf(shop)[week]
 		told := slices.ContainsFunc(p.Findings, func(f Finding) bool { return f.Kind == TareChanged && f.Qty == 1_149 })
 		if odd := lighter > 0; told != odd || p.LeftOut != odd {
 			t.Errorf("%d steps less on the shelf: found told %v and left out %v, expected both %v", lighter, told, p.LeftOut, odd)
@@ -341,14 +341,14 @@ func TestFindingsChangeNoFigure(t *testing.T) {
 		last := slices.MaxFunc(shop.Counts, func(a, b inventory.Count) int { return int(a.Date - b.Date) })
 		var drawn, standard, recorded inventory.Quantity
 		jobs := 0
-		for _, p := range Periods(shop) {
+		for _, p := range periodsOf(shop) {
 			drawn, standard, recorded, jobs = drawn+p.Drawn(), standard+p.Standard, recorded+p.Recorded, jobs+p.Jobs
 			if p.Unrecorded()+p.OverStandard() != p.Excess() || p.Drawn() != p.Opening+p.Received+p.Other-p.Closing {
 				t.Fatalf("%s to %s: the figures do not add up: %+v", p.From, p.To, p)
 			}
 		}
 		shop.Counts = []inventory.Count{last}
-		whole := Periods(shop)[0]
+		whole := periodsOf(shop)[0]
 		if drawn != whole.Drawn() || standard != whole.Standard || recorded != whole.Recorded || jobs != whole.Jobs {
 			t.Fatalf("periods sum up to %d drawn, %d standard, %d recorded, %d jobs; one period has %d, %d, %d, %d",
 				drawn, standard, recorded, jobs, whole.Drawn(), whole.Standard, whole.Recorded, whole.Jobs)

@@ -96,7 +96,7 @@ func TestWhatMovesOtherwise(t *testing.T) {
 		{Item: "seal", Date: firstOfMarch + 2, Qty: -1},
 	}
 	shop.Spoils = []inventory.Spoiled{{Job: "J9", Item: "oil", Date: firstOfMarch + 2, Qty: 40}} // of a job that was called off
-	p := Periods(shop)[1]
+	p := periodsOf(shop)[1]
 	if p.Other != -300 || p.Drawn() != 700 || p.Recorded != 1_040 {
 		t.Errorf("other %d, drawn %d, recorded %d, expected −300, 10000 − 300 − 9000 = 700, 1040", p.Other, p.Drawn(), p.Recorded)
 	}

@@ -7,20 +7,6 @@ import (
 	"circlip/inventory"
 )
 
-// Periods lists every period between successive counts of every fluid (items
-// measured in ml or g), the opening shelf being the first count, in the order
-// of the shop's items and then of time.
-func Periods(shop inventory.Shop) []Period {
-	ledger := gather(shop, Fluids)
-	var periods []Period
-	for _, item := range shop.Items {
-		if Fluids.holds(item) {
-			periods = append(periods, ledger.periods(item)...)
-		}
-	}
-	return periods
-}
-
 // periods are those between an item's successive counts.
 func (l ledger) periods(item inventory.Item) []Period {
 	a := l.accounts[item.Code]

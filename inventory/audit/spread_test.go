@@ -202,7 +202,7 @@ func TestHowMuchJobsVary(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
-			p := Periods(benchShop(test.jobs, test.line, test.card))[0]
+			p := periodsOf(benchShop(test.jobs, test.line, test.card))[0]
 			n := math.Sqrt(float64(test.jobs))
 			if got := p.JobSpread / n; math.Abs(got-test.spread) > test.within {
 				t.Errorf("a job's spread is %.4g ml, expected %.4g", got, test.spread)
@@ -258,7 +258,7 @@ func copySome(shop *inventory.Shop, random *rand.Rand, share float64) {
 
 func TestSlipsOfThePenDoNotMakeJobsVary(t *testing.T) {
 	random := rand.New(rand.NewPCG(6, 3))
-	p := Periods(benchShop(1000, inventory.BOMLine{Qty: 800, Need: 1}, func(i int) (inventory.Quantity, bool) {
+	p := periodsOf(benchShop(1000, inventory.BOMLine{Qty: 800, Need: 1}, func(i int) (inventory.Quantity, bool) {
 		q := inventory.Quantity(800 + 40*random.NormFloat64())
 		if i%20 == 0 {
 			q *= 10 // a decimal point too far right
