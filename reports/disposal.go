@@ -204,6 +204,27 @@ func HandedOver(shop inventory.Shop) Sheet {
 	return s
 }
 
+// BeyondHeld says that more is handed over than was gathered on record and is
+// still held; nothing where that is not so.
+func BeyondHeld(spent []audit.Spent, d inventory.Disposal) string {
+	var held audit.Spent
+	for _, m := range spent {
+		if m.Stream == d.Stream {
+			held = m // the latest month is the last
+		}
+	}
+	for _, way := range []struct {
+		qty  *float64
+		held float64
+		unit string
+	}{{d.VolumeML, held.HeldML, "ml"}, {d.WeightG, held.HeldG, "g"}} {
+		if way.qty != nil && *way.qty > way.held+0.05 {
+			return fmt.Sprintf("%s %s of used %s is more than the %s %s that the record has: write down what else was gathered", Figure(*way.qty, 1), way.unit, d.Stream, Figure(max(0, way.held), 1), way.unit)
+		}
+	}
+	return ""
+}
+
 // Gathered is every record of what was gathered in the workshop.
 func Gathered(shop inventory.Shop) Sheet {
 	s := records(shop, false)

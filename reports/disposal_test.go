@@ -124,6 +124,28 @@ func TestATerminalTellsTheLatestMonthsAndTheShareOfAll(t *testing.T) {
 	}
 }
 
+func TestHandingOverMoreThanIsHeldIsNoticed(t *testing.T) {
+	spent := []audit.Spent{{Stream: inventory.UsedOil, HeldML: 50}, {Stream: inventory.UsedOil, HeldML: 900, HeldG: 300}, {Stream: inventory.UsedSolvent, HeldML: -20}}
+	qty := func(x float64) *float64 { return &x }
+	rows := []struct {
+		rule   string
+		stream inventory.Stream
+		ml, g  *float64
+		want   string
+	}{
+		{"all that is held", inventory.UsedOil, qty(900), nil, ""},
+		{"more than is held", inventory.UsedOil, qty(1900), nil, "1,900.0 ml of used oil is more than the 900.0 ml that the record has: write down what else was gathered"},
+		{"by weight", inventory.UsedOil, nil, qty(301), "301.0 g of used oil is more than the 300.0 g that the record has: write down what else was gathered"},
+		{"nothing was held", inventory.UsedSolvent, qty(5), nil, "5.0 ml of used solvent is more than the 0.0 ml that the record has: write down what else was gathered"},
+		{"nothing was ever gathered", inventory.UsedGrease, nil, qty(5), "5.0 g of used grease is more than the 0.0 g that the record has: write down what else was gathered"},
+	}
+	for _, r := range rows {
+		if got := BeyondHeld(spent, inventory.Disposal{Stream: r.stream, VolumeML: r.ml, WeightG: r.g}); got != r.want {
+			t.Errorf("%s: found %q, expected %q", r.rule, got, r.want)
+		}
+	}
+}
+
 func TestAStreamIsToldTheWayItWasWrittenDown(t *testing.T) {
 	oil := audit.Spent{Stream: inventory.UsedOil, DrawnML: 100, DrawnG: 87, GatheredML: 80, WithoutG: 1}
 	both := oil

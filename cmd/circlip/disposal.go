@@ -122,9 +122,15 @@ func (c handOverCommand) Run(s *session) error {
 	if err := bookTakes("disposals", map[string]string{"note": c.Note, "carrier": c.Carrier, "document": c.Document}); err != nil {
 		return err
 	}
-	return s.act("Used "+c.Stream+" handed over: recorded.", func(shop inventory.Shop) (db.Act, error) {
+	beyond := ""
+	err := s.act("Used "+c.Stream+" handed over: recorded.", func(shop inventory.Shop) (db.Act, error) {
 		d, err := c.disposal(shop)
 		d.HandedOver, d.Carrier, d.Document = true, c.Carrier, c.Document
+		beyond = reports.BeyondHeld(audit.Disposed(shop), d)
 		return db.Dispose{Disposal: d}, err
 	})
+	if err == nil && beyond != "" {
+		say(s.err, "warning: %s", beyond)
+	}
+	return err
 }
