@@ -21,17 +21,6 @@ func (l Limits) Delay(shift float64) float64 {
 	return math.Min(cusumOneSided(l.K, h, size).from(0), ewmaRun(l.Lambda, l.Width, size))
 }
 
-// cusumRun is the average run length of a two-sided tabular CUSUM of
-// independent normal values with mean shift and standard deviation 1, both sums
-// begun at head (0: nowhere). While one sum moves, the other lies too far below
-// to signal next, which makes the two-sided length one of the one-sided
-// (Kemp 1961; with a head start Lucas & Crosier 1982; from memory). Needs
-// head ≤ h/2 + k.
-func cusumRun(k, h, head, shift float64) float64 {
-	up, down := cusumOneSided(k, h, shift), cusumOneSided(k, h, -shift)
-	return (up.from(head)*down.from(0) + up.from(0)*down.from(head) - up.from(0)*down.from(0)) / (up.from(0) + down.from(0))
-}
-
 // cusumOneSided is the run of an upper tabular CUSUM: from u it falls back to 0,
 // lands somewhere below h, or signals (Page 1954; Brook & Evans 1972 cut the
 // same into a Markov chain; e-Handbook 6.3.2.3 on its run lengths).

@@ -71,6 +71,17 @@ func publishedRun(t *testing.T, row map[string]string) float64 {
 // these four must differ, and no other.
 var printedOtherwise = []string{"117.59", "1.32", "2071.51", "1.94"}
 
+// cusumRun is the average run length of a two-sided tabular CUSUM of
+// independent normal values with mean shift and standard deviation 1, both sums
+// begun at head (0: nowhere). While one sum moves, the other lies too far below
+// to signal next, which makes the two-sided length one of the one-sided
+// (Kemp 1961; with a head start Lucas & Crosier 1982; from memory). Needs
+// head ≤ h/2 + k.
+func cusumRun(k, h, head, shift float64) float64 {
+	up, down := cusumOneSided(k, h, shift), cusumOneSided(k, h, -shift)
+	return (up.from(head)*down.from(0) + up.from(0)*down.from(head) - up.from(0)*down.from(0)) / (up.from(0) + down.from(0))
+}
+
 func TestRunLengthsArePublishedOnes(t *testing.T) {
 	rows := theory(t, "6f_arl.csv")
 	worst := 0.0
