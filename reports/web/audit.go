@@ -109,6 +109,9 @@ func across(s reports.Sheet) []reports.Sheet {
 		return (c.Rank == 0 && !numbered) || (c.Rank >= secondRank && isNumber(c.Kind))
 	})
 	second.Name += ", further figures"
+	for i := range second.Columns {
+		second.Columns[i].Rank = 0 // a narrow screen leaves out the higher ones, which here are all
+	}
 	return []reports.Sheet{first, second}
 }
 

@@ -79,6 +79,9 @@ func TestATableTooWideForAPageStandsInTwo(t *testing.T) {
 			t.Errorf("found the figure %s twice or not at all in %v", c.Name, names)
 		}
 	}
+	if rank := slices.MaxFunc(parts[1].Columns, func(x, y reports.Column) int { return x.Rank - y.Rank }).Rank; rank != 0 {
+		t.Errorf("found the rank %d in the second table, expected a narrow screen to keep all of it", rank)
+	}
 	if got := strings.Join(names[1][:4], "|"); got != "Fluid|Until|Unit|Figure E" {
 		t.Errorf("found the second table to begin with %s, expected what its rows are of", got)
 	}
