@@ -117,11 +117,18 @@ func summaryTable(all, told audit.Audit, asBill, earlier []string) Sheet {
 	if len(asBill) > 0 {
 		s.Remarks = append(s.Remarks, "No job surely takes more or less than the bill says of: "+strings.Join(asBill, "; ")+". The workbook and --json have the estimates.")
 	}
+	if more := len(earlier) - earlierTold; more > 0 {
+		earlier = append(earlier[:earlierTold:earlierTold], fmt.Sprintf("%d more", more))
+	}
 	if len(earlier) > 0 {
-		s.Remarks = append(s.Remarks, "There is something to know about earlier counts of: "+strings.Join(earlier, "; ")+". The workbook and circlip oil with the code of the item tell it.")
+		s.Remarks = append(s.Remarks, "There is something to know about earlier counts of: "+strings.Join(earlier, "; ")+". The workbook has it, too.")
 	}
 	return s.only(thingsOf(all.Scope).column, "Weeks", "More a week", "Unit", "Latest z", signalColumn, "Since", "A year")
 }
+
+// earlierTold is of how many items a terminal says that earlier counts have
+// something to know.
+const earlierTold = 6
 
 // auditedTold is how many items are told one by one, whatever there is to tell.
 const auditedTold = 24

@@ -134,7 +134,7 @@ func onDay(d inventory.Date) string {
 }
 
 // findingsTable is what is known of the recent periods, for a terminal, and the
-// names of the items of which something is known of earlier ones alone.
+// items of which something is known of earlier ones, with the command that tells.
 func findingsTable(a, recent audit.Audit) (Sheet, []string) {
 	s := withoutRepeats(OilFindings(a))
 	from := map[string]inventory.Date{}
@@ -147,8 +147,8 @@ func findingsTable(a, recent audit.Audit) (Sheet, []string) {
 	var earlier []string
 	s.Rows = slices.DeleteFunc(s.Rows, func(r Row) bool {
 		before := r.Cells[until].Date() < from[r.Cells[code].String()]
-		if name := r.Cells[0].String(); before && !slices.Contains(earlier, name) {
-			earlier = append(earlier, name)
+		if of := r.Cells[0].String() + " (circlip oil " + typed(r.Cells[code].String()) + ")"; before && !slices.Contains(earlier, of) {
+			earlier = append(earlier, of)
 		}
 		return before
 	})

@@ -101,7 +101,7 @@ func TestOneItemIsToldWhole(t *testing.T) {
 	of := damper()
 	of.Periods[1].Findings = []audit.Finding{{Kind: audit.Whole, N: 1, Qty: -10000}}
 	a := audit.Audit{AsOf: plans.AsOf, Currency: euro, Items: []audit.ItemAudit{of}}
-	const finding, hint = "that was found, 1,000.0 ml", "earlier counts of: Damper oil."
+	const finding, hint = "that was found, 1,000.0 ml", "earlier counts of: Damper oil (circlip oil O)."
 	rows := []struct {
 		rule          string
 		tables        []Sheet
