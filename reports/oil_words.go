@@ -76,7 +76,7 @@ func verdict(a audit.Audit, of audit.ItemAudit) string {
 	switch {
 	case any && e.Open:
 		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekBegan(e, a.AsOf),
-			commas(plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks"), costs(a, of, e.Money)), explains(a, of, e))
+			commas(plural(weeksBetween(e.Began-1, lastDayOf(of)), "week", "weeks")+butFor(a, of, e.Start), costs(a, of, e.Money)), explains(a, of, e))
 	case any:
 		return fmt.Sprintf("from the week of %s until %s %s than the bill of materials allows%s; since then nothing beyond what chance explains",
 			weekBegan(e, a.AsOf), dayIn(of.Periods[e.End].To, a.AsOf), moves(of, e, false), inBrackets(costs(a, of, e.Money))) + butFor(a, of, e.End+1)
