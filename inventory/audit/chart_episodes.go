@@ -20,6 +20,7 @@ type signals struct {
 	periods []Period
 	marks   []Mark
 	alone   []bool // beyond Limits.Alone while what follows is not like it
+	work    []float64
 }
 
 // episodes are the runs of signals among an item's marks, in the order of their
@@ -27,7 +28,7 @@ type signals struct {
 // direction and was not long over. A period alone is an episode by itself, and
 // is left out of the one it falls in: its rate, money, beginning and end.
 func episodes(a ItemAudit) []Episode {
-	s := signals{a.Periods, a.Marks, make([]bool, len(a.Marks))}
+	s := signals{a.Periods, a.Marks, make([]bool, len(a.Marks)), workOf(a)}
 	var all []Episode
 	var lasting []int // those of all that are not Once
 	for i, m := range a.Marks {
@@ -69,9 +70,9 @@ func (s signals) goesOn(e Episode, i int) bool {
 // stands alone until the next count says otherwise.
 func (s signals) standsAlone(i int, goesOn *Episode) bool {
 	direction := s.marks[i].Signal
-	score, days := s.along(i, direction)
+	score, work := s.along(i, direction)
 	if goesOn != nil {
-		score -= s.fit(*goesOn).in(days)
+		score -= s.fit(*goesOn).in(work)
 	}
 	if score <= limits.Alone {
 		return false
@@ -99,31 +100,56 @@ func (s signals) began(i int) int {
 	return start
 }
 
-// stepFit is a shift of so much a day, fitted to scores: what jobs use by the day
-// spreads as the root of the days, so that a period of d days is shifted by √d.
-type stepFit struct{ scores, days float64 }
+// stepFit is a shift fitted to scores, in proportion to what the jobs of a period
+// are allowed: those of work w are shifted by √w. A week without a job says next
+// to nothing of what jobs take.
+type stepFit struct{ scores, work float64 }
 
-func (f stepFit) with(score, days float64) stepFit {
-	return stepFit{f.scores + score*math.Sqrt(days), f.days + days}
+func (f stepFit) with(score, work float64) stepFit {
+	return stepFit{f.scores + score*math.Sqrt(work), f.work + work}
 }
 
 // gain is twice the logarithm of how much likelier the shift makes the scores
 // than none; below zero for one in the other direction.
-func (f stepFit) gain() float64 { return math.Copysign(f.scores*f.scores/f.days, f.scores) }
+func (f stepFit) gain() float64 { return math.Copysign(f.scores*f.scores/f.work, f.scores) }
 
-// in is the shift of a period of so many days, less one standard error, since a
-// signal comes when chance adds to it; at least 2K, which the charts are set for.
-func (f stepFit) in(days float64) float64 {
-	return math.Max((f.scores/f.days-1/math.Sqrt(f.days))*math.Sqrt(days), 2*limits.K)
+// in is the shift of a period of so much work, less one standard error, since a
+// signal comes when chance adds to it; at least 2K in a period of usual work,
+// which the charts are set for.
+func (f stepFit) in(work float64) float64 {
+	return math.Max((f.scores/f.work-1/math.Sqrt(f.work))*math.Sqrt(work), 2*limits.K*math.Sqrt(math.Min(1, work)))
 }
 
-// along is the score of a period in a direction, and its days.
-func (s signals) along(i int, direction Signal) (score, days float64) {
-	score, days = s.marks[i].Score, math.Max(1, float64(s.periods[i].Days()))
+// idle is the work of a period without a job, as a share of a usual one's: losses
+// need no job.
+const idle = 0.01
+
+// workOf is how far each period would be shifted by jobs that take a share too
+// much: its standard in sigmas, squared, the item's mean being 1.
+func workOf(a ItemAudit) []float64 {
+	work, sum := make([]float64, len(a.Periods)), 0.0
+	for i, p := range a.Periods {
+		standard := a.Item.Measure.Number(p.Standard) / a.Marks[i].Sigma
+		work[i] = standard * standard
+		sum += work[i]
+	}
+	for i, p := range a.Periods {
+		if sum == 0 {
+			work[i] = math.Max(1, float64(p.Days())) / 7 // no job at all: by the day
+			continue
+		}
+		work[i] = math.Max(idle, work[i]*float64(len(work))/sum)
+	}
+	return work
+}
+
+// along is the score of a period in a direction, and its work.
+func (s signals) along(i int, direction Signal) (score, work float64) {
+	score = s.marks[i].Score
 	if direction == Low {
 		score = -score
 	}
-	return score, days
+	return score, s.work[i]
 }
 
 // fit is the shift of an episode from its beginning to its latest signal.
@@ -147,8 +173,8 @@ func (s signals) over(e Episode, until int) (last int, evidence float64) {
 		if s.alone[i] {
 			continue
 		}
-		score, days := s.along(i, e.Direction)
-		shift := fit.in(days)
+		score, work := s.along(i, e.Direction)
+		shift := fit.in(work)
 		evidence += shift * (shift/2 - score)
 		most = math.Max(most, evidence)
 		if evidence <= 0 && most < overBy {

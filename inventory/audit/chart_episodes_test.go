@@ -195,3 +195,45 @@ func TestAShiftThatGoesOnIsOpenAndOneThatEndedIsNot(t *testing.T) {
 		})
 	}
 }
+
+// What jobs take too much of does not show in weeks without a job, and those say
+// nothing against it; a leak would have shown in them.
+func TestWeeksWithoutAJobEndNoEpisodeOfJobs(t *testing.T) {
+	tests := []struct {
+		rule string
+		idle bool
+		open bool
+	}{
+		{"twelve weeks without a job: it may go on", true, true},
+		{"twelve weeks with jobs that took no more: it is over", false, false},
+	}
+	for _, test := range tests {
+		t.Run(test.rule, func(t *testing.T) {
+			var z []float64
+			for range 8 {
+				z = append(z, 0)
+			}
+			for range 6 {
+				z = append(z, 2)
+			}
+			for range 12 {
+				z = append(z, 0)
+			}
+			a := ofScores(z)
+			for i := range a.Periods {
+				p := &a.Periods[i]
+				p.CountSpread = 1
+				if i < 14 || !test.idle {
+					p.Opening, p.Standard = p.Opening+5_000, 5_000
+				} else {
+					p.Opening, p.JobSpread = 0, 0
+				}
+			}
+			a.Marks = marks(a.Periods, a.Item.Measure)
+			all := episodes(a)
+			if len(all) != 1 || all[0].Open != test.open || all[0].Start < 7 || all[0].Start > 9 {
+				t.Errorf("found %+v, expected one episode from the eighth week or so, open: %t", all, test.open)
+			}
+		})
+	}
+}
