@@ -71,7 +71,7 @@ func latestMonths(spent []audit.Spent, most int) []audit.Spent {
 // of it was gathered, handed over and is held.
 func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
 	s := Sheet{
-		Key: "spent", Name: "Spent fluids", Title: disposalTitle("Spent oil, grease and solvent", shop),
+		Key: "spent", Name: "Used fluids", Title: disposalTitle("Used oil, grease and solvent", shop),
 		Notes: []string{
 			fluidCaution,
 			"Drawn is what left the shelf by the counts, spread evenly over the days between them, and converted by the density at 15 °C. What stays in a unit, is spilt or wiped up is drawn and not gathered, so that the share stays below 100 % unless what rinsed is gathered with it.",
@@ -194,7 +194,7 @@ func sharesGathered(spent []audit.Spent) []Fact {
 // HandedOver is the record for the carrier, with room for whoever signs it.
 func HandedOver(shop inventory.Shop) Sheet {
 	s := records(shop, true)
-	s.Key, s.Name, s.Title = "handed over", "For the carrier", disposalTitle("Spent fluids handed over to the carrier", shop)
+	s.Key, s.Name, s.Title = "handed over", "For the carrier", disposalTitle("Used fluids handed over to the carrier", shop)
 	s.Notes = []string{fluidCaution}
 	s.Empty = "Nothing has been handed over yet. Write each hand-over down with circlip disposal hand-over, or in the book's table disposals, with the carrier and the number of the paper."
 	s.Fields = []Field{
@@ -228,7 +228,7 @@ func BeyondHeld(spent []audit.Spent, d inventory.Disposal) string {
 // Gathered is every record of what was gathered in the workshop.
 func Gathered(shop inventory.Shop) Sheet {
 	s := records(shop, false)
-	s.Key, s.Name, s.Title = "gathered", "Gathered", disposalTitle("Spent fluids gathered", shop)
+	s.Key, s.Name, s.Title = "gathered", "Gathered", disposalTitle("Used fluids gathered", shop)
 	s.Notes = []string{fluidCaution}
 	s.Empty = "Nothing has been gathered yet. Write it down with circlip disposal gather, or in the book's table disposals."
 	return s

@@ -157,10 +157,10 @@ func TestAStreamIsToldTheWayItWasWrittenDown(t *testing.T) {
 		titles  string
 		remarks int
 	}{
-		{"in volumes alone", []audit.Spent{oil}, "Spent oil, grease and solvent", 0},
-		{"in weights where nothing says otherwise", []audit.Spent{grease}, "Spent oil, grease and solvent", 0},
-		{"each in its own", []audit.Spent{oil, grease}, "Spent oil, grease and solvent|By weight", 0},
-		{"in both, with what lacks one of them", []audit.Spent{both}, "Spent oil, grease and solvent|By weight", 1},
+		{"in volumes alone", []audit.Spent{oil}, "Used oil, grease and solvent", 0},
+		{"in weights where nothing says otherwise", []audit.Spent{grease}, "Used oil, grease and solvent", 0},
+		{"each in its own", []audit.Spent{oil, grease}, "Used oil, grease and solvent|By weight", 0},
+		{"in both, with what lacks one of them", []audit.Spent{both}, "Used oil, grease and solvent|By weight", 1},
 	}
 	for _, r := range rows {
 		tables := DisposalTables(r.spent, plans.Disposals())

@@ -262,7 +262,7 @@ var Tables = []Table{
 		{Name: "temp_c", Kind: Decimal, Rule: "gte=-50,lte=100", Help: "Temperature of the fluid in °C; blank means 15."},
 		{Name: "opened_on", Kind: Date, Help: "Day it was opened; blank where it is not, or nobody knows."},
 	}},
-	{"disposals", "Spent fluids that were gathered, or handed over to a carrier.", []Column{
+	{"disposals", "Used fluids that were gathered, or handed over to a carrier.", []Column{
 		{Name: "date", Kind: Date, Key: true, Required: true, Help: "The day."},
 		{Name: "number", Kind: Integer, Key: true, Required: true, Rule: "gte=1,lte=1000000", Help: "1, 2, 3 and so on of each day."},
 		{Name: "stream", Kind: Choice, Required: true, OneOf: names(inventory.Streams), Help: "What it is: oil, grease or solvent."},

@@ -49,7 +49,7 @@ func called(at int, s reports.Sheet) string {
 // Disposal writes what was gathered of used fluids, and the record for their
 // carrier with room to sign, as a page under the title of the first sheet.
 func Disposal(w io.Writer, sheets []reports.Sheet) error {
-	title := "Spent fluids"
+	title := "Used fluids"
 	if len(sheets) > 0 {
 		title = sheets[0].Title
 	}

@@ -238,7 +238,7 @@ func TestARecordOfUsedFluidsIsCalledAfterItsFirstSheet(t *testing.T) {
 	if err := Disposal(&some, audited("Larch")); err != nil || !strings.Contains(some.String(), "<h1>Larch</h1>") || !strings.Contains(some.String(), `<p class="sign">Carrier, signed</p>`) {
 		t.Errorf("%v\n%s", err, some.String())
 	}
-	if err := Disposal(&none, nil); err != nil || !strings.Contains(none.String(), "<h1>Spent fluids</h1>") || !strings.Contains(none.String(), "There is nothing to be shown.") {
+	if err := Disposal(&none, nil); err != nil || !strings.Contains(none.String(), "<h1>Used fluids</h1>") || !strings.Contains(none.String(), "There is nothing to be shown.") {
 		t.Errorf("%v\n%s", err, none.String())
 	}
 }
