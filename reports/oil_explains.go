@@ -60,6 +60,15 @@ func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
 	switch b.By {
 	case audit.ByService:
 		return fmt.Sprintf("%s %s %s", theService(a, b.Code), best, odds(b.Prob))
+	case audit.ByAll:
+		if b.Prob < 0.5 {
+			return fmt.Sprintf("no one thing explains it well; first come all jobs alike %s", odds(b.Prob))
+		}
+		direction := "more"
+		if b.Extra < 0 {
+			direction = "less"
+		}
+		return fmt.Sprintf("all jobs alike take %s than the bill says %s", direction, odds(b.Prob))
 	case audit.ByModel:
 		return fmt.Sprintf("work on %s %s %s", modelCalled(a, b.Code), best, odds(b.Prob))
 	case audit.ByPerson:

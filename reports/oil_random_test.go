@@ -55,7 +55,7 @@ func drawItemAudit(t *rapid.T, text *rapid.Generator[string]) audit.ItemAudit {
 		e := audit.Episode{Direction: audit.High, Start: start, First: start, Last: end, End: end, Began: of.Periods[start].From + 1, Open: end == periods-1, Once: start == end, PerWeek: real.Draw(t, "rate"), Money: inventory.Money(qty.Draw(t, "money"))}
 		of.Episodes = append(of.Episodes, e)
 	}
-	by := rapid.SampledFrom([]audit.By{audit.ByService, audit.ByModel, audit.ByPerson, audit.ByNone})
+	by := rapid.SampledFrom([]audit.By{audit.ByService, audit.ByModel, audit.ByPerson, audit.ByAll, audit.ByNone})
 	estimate := func() audit.Estimate {
 		return audit.Estimate{Code: text.Draw(t, "code"), Jobs: 3, StandardPerJob: real.Draw(t, "standard"), PerJob: number.Draw(t, "takes"), Low: number.Draw(t, "low"), High: number.Draw(t, "high"), Known: rapid.Bool().Draw(t, "known")}
 	}

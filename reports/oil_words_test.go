@@ -150,6 +150,8 @@ func TestWhatExplainsItBestIsNamedWithItsOdds(t *testing.T) {
 		{"nothing is likely by itself", audit.Blame{By: audit.ByService, Code: "damper", Prob: 0.4}, "Damper service comes first, and no one thing explains it well (40 in 100)"},
 		{"the same whatever is done", audit.Blame{By: audit.ByNone, Prob: 0.7}, "it is the same amount a week whatever jobs are done (70 in 100)"},
 		{"the same whatever is done, though nothing is likely by itself", audit.Blame{By: audit.ByNone, Prob: 0.4}, "no one thing explains it well; first comes the same amount a week whatever jobs are done (40 in 100)"},
+		{"every job alike", audit.Blame{By: audit.ByAll, Prob: 0.9, Extra: 1.5}, "all jobs alike take more than the bill says (90 in 100)"},
+		{"every job alike, though nothing is likely by itself", audit.Blame{By: audit.ByAll, Prob: 0.4, Extra: 1.5}, "no one thing explains it well; first come all jobs alike (40 in 100)"},
 		{"of a person who is not likely no amount is said", audit.Blame{By: audit.ByPerson, Code: "Mira", Prob: 0.4, Extra: 12.34}, "no one thing explains it well; first come the jobs of Mira (40 in 100), which is no proof"},
 		{"a person: an amount and no reason", audit.Blame{By: audit.ByPerson, Code: "Mira", Prob: 0.7, Extra: 12.34}, "the jobs of Mira took about 12 ml each more than the bill (70 in 100); that says how much, not why"},
 		{"a person with less", audit.Blame{By: audit.ByPerson, Code: "Mira", Prob: 0.7, Extra: -12.34}, "the jobs of Mira took about 12 ml each less than the bill (70 in 100); that says how much, not why"},

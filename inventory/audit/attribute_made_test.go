@@ -132,6 +132,15 @@ func asBilled(over string, ratio float64) []work {
 	return works
 }
 
+// allTake is every work taking so many times what the bill allows.
+func allTake(ratio float64) []work {
+	works := slices.Clone(fourWorks)
+	for i := range works {
+		works[i].ratio = ratio
+	}
+	return works
+}
+
 // Five years of weekly counts of thirty items, 20,000 jobs that take four of
 // them each, eight services, ten models, four people; the last weeks of each
 // item are an episode.

@@ -182,13 +182,14 @@ const (
 	ByService By = "service"
 	ByModel   By = "model"
 	ByPerson  By = "person"
+	ByAll     By = "all"  // every job alike, in proportion to what the bill allows it
 	ByNone    By = "none" // the same amount a week, whatever is done
 )
 
 // Blame is what explains an episode best if one thing alone is to.
 type Blame struct {
 	By      By
-	Code    string  // empty for ByNone
+	Code    string  // empty for ByAll and ByNone
 	Prob    float64 // among all candidates, each as likely before
 	Extra   float64 // a job beyond the standard, or a week for ByNone; in the measure
 	Share   float64 // of the episode's excess that it explains

@@ -18,7 +18,7 @@ const (
 )
 
 // blame finds what explains the last run of signals best if one thing alone is
-// to: a service, a model, a person, or a steady amount a week. Each of them
+// to: a service, a model, a person, all jobs alike, or a steady amount a week. Each of them
 // would draw, from the episode's start on, an extra in proportion to what the bill
 // allows it; what it would show on no card, on cards alone, or on both, each as
 // likely, is held against what the periods left unrecorded, a job without a card
@@ -38,7 +38,11 @@ func (a *ItemAudit) blame(from attribution) *Blame {
 	if c.standard == 0 {
 		return nil // no job takes it: nothing to tell a leak from
 	}
-	candidates := c.candidates(p.byService(from.services))
+	services := p.byService(from.services)
+	candidates := c.candidates(services)
+	if len(services.codes) >= 2 {
+		candidates = append(candidates, c.all(p))
+	}
 	if models := p.byModel(from.models); len(models.codes) >= 2 {
 		candidates = append(candidates, c.candidates(models)...)
 	}
@@ -186,6 +190,13 @@ func (c *court) candidates(d division) []candidate {
 		all = append(all, s)
 	}
 	return all
+}
+
+// all is every job alike: oil that is lost in pouring, whatever it is for.
+func (c *court) all(p *panel) candidate {
+	s := c.candidates(p.divide(ByAll, nil, func(*taking) string { return string(ByAll) }))[0]
+	s.code = ""
+	return s
 }
 
 // nothing is the same amount a week, whatever is done; it shows on no card.

@@ -29,6 +29,8 @@ func TestWhatIsToBlame(t *testing.T) {
 		{"a service whose cards repeat the bill, after a year", madeBench{works: asBilled("DAMPER", 1.15), weeks: 78}, High, ByService, "DAMPER", .9},
 		{"a service that takes less", madeBench{works: asBilled("DAMPER", .85), weeks: 78}, Low, ByService, "DAMPER", .9},
 		{"a person", madeBench{works: asBilled("", 1), weeks: 52, personTakes: map[string]float64{"BO": 1.3}}, High, ByPerson, "BO", .85},
+		{"every job alike, oil that is lost in pouring", madeBench{works: allTake(1.15), weeks: 78}, High, ByAll, "", .85},
+		{"every job alike, less", madeBench{works: allTake(.85), weeks: 78}, Low, ByAll, "", .85},
 		{"the same every week", madeBench{works: asBilled("", 1), weeks: 52, leakPerWeekML: 100}, High, ByNone, "", .85},
 	}
 	for _, test := range tests {

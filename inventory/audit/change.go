@@ -29,13 +29,15 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 		services = newFit(p, p.byService(from.services))
 	}
 	var all []Change
-	b := bench{from: from, whole: p, began: a.openSince(), fits: map[int]*recent{0: {p, services}}}
+	b := bench{from: from, whole: p, began: a.openSince(), fits: map[int]*recent{0: {p, services}}, blamed: func(string) bool { return false }}
 	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.Prob > 0.5 {
 		switch blame.By {
 		case ByNone, ByPerson:
 			return nil
 		case ByService:
-			b.blamed = blame.Code
+			b.blamed = func(service string) bool { return service == blame.Code }
+		case ByAll:
+			b.blamed = func(string) bool { return true }
 		}
 	}
 	for _, line := range from.bill {
@@ -82,7 +84,7 @@ type bench struct {
 	began inventory.Date
 	fits  map[int]*recent
 
-	blamed string // the service that the open episode is likelier than not of
+	blamed func(service string) bool // the open episode is likelier than not of it
 }
 
 type recent struct {
@@ -109,7 +111,7 @@ func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 		}
 	}
 	by := wider
-	if line.Service == b.blamed {
+	if b.blamed(line.Service) {
 		by = 1
 	}
 	if g < 0 || !use.differs(g, by) {
