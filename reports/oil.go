@@ -74,10 +74,11 @@ const periodsTold = 3
 // latest periods in tables that find room side by side with a name.
 func OilTables(a audit.Audit) []Sheet { return oilTables(a, periodsTold) }
 
-// OilItemTables is the audit of few items for a terminal, with all their periods,
+// OilItemTables is the audit of one item for a terminal, with all its periods,
 // findings and charts.
 func OilItemTables(a audit.Audit) []Sheet {
 	tables := oilTables(a, periodsOf(a))
+	tables[0].Empty = "It has not been counted twice yet. Count it today and again in a week or a few, with circlip count sheet or count weigh: from then on this says where it went."
 	for _, of := range a.Items {
 		tables = append(tables, OilChart(a, of))
 	}

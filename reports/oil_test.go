@@ -124,6 +124,14 @@ func TestOneItemIsToldWhole(t *testing.T) {
 	}
 }
 
+func TestAnItemThatWasCountedOnceIsNoEmptyShelf(t *testing.T) {
+	a := audit.Audit{AsOf: plans.AsOf, Currency: euro, Once: []string{"O"}}
+	text := strings.Join(strings.Fields(textOf(t, OilItemTables(a)...)), " ")
+	if !strings.Contains(text, "It has not been counted twice yet.") || strings.Contains(text, "No fluid") {
+		t.Errorf("found %q, expected what to do about this one", text)
+	}
+}
+
 // A parts audit may be of a thousand items: what is quiet is counted and not
 // told one by one, and gets no chart of its own.
 func TestOfManyItemsThoseAreToldOfWhichThereIsSomethingToTell(t *testing.T) {
