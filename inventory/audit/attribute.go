@@ -19,9 +19,10 @@ func (a *ItemAudit) attribute(from attribution) {
 	services := newFit(p, p.byService(from.services))
 	models := newFit(p, p.byModel(from.models))
 	people := newFit(p, p.byPerson())
-	a.Services, a.Models = services.estimates(), models.estimates()
+	nameless := func(e Estimate) bool { return e.Code == "" }
+	a.Services, a.Models = services.estimates(), slices.DeleteFunc(models.estimates(), nameless)
 	if named(people.codes) >= 2 {
-		a.People = slices.DeleteFunc(people.estimates(), func(e Estimate) bool { return e.Code == "" })
+		a.People = slices.DeleteFunc(people.estimates(), nameless)
 	}
 	a.Blame = a.blame(from)
 	a.Alike = slices.Concat(from.alike(a, p, services), from.alike(a, p, models), from.alike(a, p, people))
@@ -129,6 +130,10 @@ func (p *panel) since(day inventory.Date) *panel {
 // have: a step's rounding on two counts would be less.
 func (p *panel) finest() float64 { return 0.5 / float64(p.item.Measure.Steps()) }
 
+// mostModels is how many models are told from each other: a choice. Of more, the
+// rarest have too few jobs each to be told anything of.
+const mostModels = 40
+
 // division divides takings into groups.
 type division struct {
 	by    By
@@ -140,8 +145,33 @@ func (p *panel) byService(order []string) division {
 	return p.divide(ByService, order, func(t *taking) string { return t.service })
 }
 
+// byModel has the rarer models together as one without a name.
 func (p *panel) byModel(order []string) division {
-	return p.divide(ByModel, order, func(t *taking) string { return t.model })
+	often := p.oftenest(func(t *taking) string { return t.model })
+	return p.divide(ByModel, order, func(t *taking) string {
+		if often[t.model] {
+			return t.model
+		}
+		return ""
+	})
+}
+
+// oftenest is the mostModels codes that the bill allows most in the spans.
+func (p *panel) oftenest(code func(*taking) string) map[string]bool {
+	standard := map[string]float64{}
+	for i := range p.takings {
+		if t := &p.takings[i]; p.in[i] >= 0 {
+			standard[code(t)] += t.standard
+		}
+	}
+	codes := slices.SortedFunc(maps.Keys(standard), func(a, b string) int {
+		return cmp.Or(cmp.Compare(standard[b], standard[a]), cmp.Compare(a, b))
+	})
+	often := map[string]bool{}
+	for _, c := range codes[:min(len(codes), mostModels)] {
+		often[c] = true
+	}
+	return often
 }
 
 func (p *panel) byPerson() division {

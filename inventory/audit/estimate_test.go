@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"circlip/inventory"
@@ -197,6 +198,23 @@ func TestManyModelsNeedManyPeriods(t *testing.T) {
 				t.Errorf("%d periods: found %+v", weeks, e)
 			}
 		}
+	}
+}
+
+// Where there are many models, the rarest are one that has no name.
+func TestOfManyModelsTheCommonestAreTold(t *testing.T) {
+	b := madeBench{works: fourWorks, weeks: 80, cv: .1, countML: 5}
+	for m := range mostModels {
+		b.models = append(append(b.models, fmt.Sprint("RARE", m)), slices.Repeat([]string{fmt.Sprint("M", m)}, 12)...)
+	}
+	models := b.estimated(1).Models
+	for _, e := range models {
+		if !strings.HasPrefix(e.Code, "M") {
+			t.Errorf("found %+v, expected it among those without a name", e)
+		}
+	}
+	if len(models) != mostModels {
+		t.Errorf("found %d models, expected %d", len(models), mostModels)
 	}
 }
 
