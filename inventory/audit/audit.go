@@ -50,11 +50,11 @@ type ItemAudit struct {
 	Marks    []Mark             // one a period
 	Episodes []Episode          // by time
 	Services []Estimate         // by the order of the shop's services
-	Models   []Estimate // those it is used most for, of very many
-	People   []Estimate // those who are recorded, by name
-	Blame    *Blame     // of the last episode of more than one period; nil: there is none, or nothing to tell it from
-	Alike    []Alike    // what the periods cannot tell apart
-	Changes  []Change   // of the bill that the estimates suggest
+	Models   []Estimate         // those it is used most for, of very many
+	People   []Estimate         // those who are recorded, by name
+	Blame    *Blame             // of the last episode of more than one period; nil: there is none, or nothing to tell it from
+	Alike    []Alike            // what the periods cannot tell apart
+	Changes  []Change           // of the bill that the estimates suggest
 }
 
 // Period is one item between two counts: after the day From, up to and with
