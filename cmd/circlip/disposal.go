@@ -22,6 +22,9 @@ type disposalListCommand struct {
 	Page string `help:"Also write a page to print and sign." placeholder:"FILE.html" type:"path"`
 }
 
+// Validate refuses a name that does not say what is to be written.
+func (c disposalListCommand) Validate() error { return named("--page", c.Page, ".html") }
+
 // Run shows the record of used fluids.
 func (c disposalListCommand) Run(s *session) error {
 	shop, err := s.readShop()

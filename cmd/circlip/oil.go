@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -23,10 +24,13 @@ type oilCommand struct {
 
 // Validate refuses names that do not say what is to be written.
 func (c oilCommand) Validate() error {
-	for _, file := range []struct{ option, path, ext string }{{"--out", c.Out, ".xlsx"}, {"--page", c.Page, ".html"}} {
-		if file.path != "" && !strings.EqualFold(filepath.Ext(file.path), file.ext) {
-			return fmt.Errorf("%s: found the name %q, expected one that ends in %s", file.option, filepath.Base(file.path), file.ext)
-		}
+	return errors.Join(named("--out", c.Out, ".xlsx"), named("--page", c.Page, ".html"))
+}
+
+// named refuses a file whose name does not end as what is to be written.
+func named(option, path, ext string) error {
+	if path != "" && !strings.EqualFold(filepath.Ext(path), ext) {
+		return fmt.Errorf("%s: found the name %q, expected one that ends in %s", option, filepath.Base(path), ext)
 	}
 	return nil
 }
