@@ -3,7 +3,7 @@ package audit
 import "testing"
 
 // A tenth too much in one of a fluid's larger services is the goal; smaller
-// ones are told beside it, since a tenth of little drowns in the other jobs.
+// ones are held to less, since a tenth of little drowns in the other jobs.
 func TestATenthTooMuchIsFoundWithinSixCounts(t *testing.T) {
 	tests := []struct {
 		rule  string
@@ -13,8 +13,8 @@ func TestATenthTooMuchIsFoundWithinSixCounts(t *testing.T) {
 	}{
 		{"a service of a quarter of the fluid's use or more, after 26 quiet weeks", .25, quietWeeks, .9},
 		{"the same from the first week", .25, 0, .9},
-		{"any service that takes the fluid, after 26 quiet weeks", 0, quietWeeks, 0},
-		{"any service that takes the fluid, from the first week", 0, 0, 0},
+		{"any service that takes the fluid, after 26 quiet weeks", 0, quietWeeks, .5},
+		{"any service that takes the fluid, from the first week", 0, 0, .6},
 	}
 	for _, test := range tests {
 		t.Run(test.rule, func(t *testing.T) {
