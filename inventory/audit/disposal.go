@@ -47,10 +47,17 @@ func Disposed(shop inventory.Shop) []Spent {
 	for _, stream := range inventory.Streams {
 		months := months(stream, first, shop.AsOf)
 		known := gathered(months, shop.Disposals)
+		begun := shop.AsOf // with the first count of any of its fluids
 		for _, item := range shop.Items {
 			if a := shelf.accounts[item.Code]; a != nil && streamOf[item.Kind] == stream && len(a.counts) > 0 {
 				known = true
+				begun = min(begun, a.counts[0].Date)
 				a.drawn(months)
+			}
+		}
+		for i := range months {
+			if months[i].To <= begun {
+				months[i].CountedTo = 0
 			}
 		}
 		if known {

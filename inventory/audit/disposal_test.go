@@ -62,6 +62,24 @@ func TestWithoutARecordNothingIsToldOfSpentFluids(t *testing.T) {
 	}
 }
 
+// A month before anything was counted, or of fluids that nobody counts, is not
+// one in which nothing was drawn.
+func TestOfMonthsBeforeTheFirstCountNothingIsKnown(t *testing.T) {
+	shop := spentShop()
+	february := inventory.NewDate(2026, 2, 3)
+	shop.Disposals = append(shop.Disposals,
+		inventory.Disposal{Date: february, Number: 1, Stream: inventory.UsedOil, VolumeML: celsius(90)},
+		inventory.Disposal{Date: february, Number: 2, Stream: inventory.UsedSolvent, VolumeML: celsius(70)})
+	for _, m := range Disposed(shop) {
+		if m.To > inventory.NewDate(2026, 4, 30) {
+			continue
+		}
+		if told := m.From >= firstOfMarch && m.Stream != inventory.UsedSolvent; told == m.CountedTo.IsZero() {
+			t.Errorf("%s of %s: counted to %s, expected %v", m.Stream, m.From, m.CountedTo, told)
+		}
+	}
+}
+
 // However the days fall into months, all that was drawn, gathered and handed
 // over stands in one of them.
 func TestMonthsLoseNothing(t *testing.T) {
