@@ -34,6 +34,9 @@ type evidence struct {
 func (a *account) explain(periods []Period) {
 	e := evidence{a, periods}
 	explained := make([]bool, len(periods))
+	if unit, lasts := e.lastingMisread(); lasts {
+		e.tellUnit(unit, explained)
+	}
 	for _, s := range e.suspects() {
 		if explained[s.first] || explained[s.last()] {
 			continue
