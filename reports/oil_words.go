@@ -228,13 +228,29 @@ func latestReason(of audit.ItemAudit) string {
 	if len(of.Periods) == 0 {
 		return ""
 	}
-	for _, f := range of.Periods[len(of.Periods)-1].Findings {
+	last := len(of.Periods) - 1
+	for _, f := range of.Periods[last].Findings {
 		switch f.Kind {
-		case audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.TareChanged, audit.Negative:
+		case audit.GramsAsML, audit.MLAsGrams:
+			return findingText(f, of.Item) + unitsBefore(of, last, f.Kind)
+		case audit.BookedLate, audit.Whole, audit.Miscounted, audit.TareChanged, audit.Negative:
 			return findingText(f, of.Item)
 		}
 	}
 	return ""
+}
+
+// unitsBefore says at how many counts running before a period the unit was the
+// wrong one, too.
+func unitsBefore(of audit.ItemAudit, period int, kind audit.FindingKind) string {
+	n := 0
+	for n < period && slices.ContainsFunc(of.Periods[period-n-1].Findings, func(f audit.Finding) bool { return f.Kind == kind && f.On == of.Periods[period-n-1].To }) {
+		n++
+	}
+	if n == 0 {
+		return ""
+	}
+	return "; likewise at " + plural(n, "count", "counts") + " before"
 }
 
 // quiet says that nothing is to be seen, and what would have been.

@@ -99,6 +99,12 @@ func TestOneSentenceTellsWhatAnAuditComesTo(t *testing.T) {
 			since(of, 5, 40)
 			of.Episodes = append(of.Episodes, audit.Episode{Start: 1, End: 1, Once: true}, audit.Episode{Start: 5, End: 5, Once: true})
 		}, "Damper oil: about 40 ml a week more leaves the bottle than the bill of materials allows, since the week of 25 January (5 weeks but for the count of 15 February, EUR 4.00): most of it on no job card."},
+		{"another unit for some counts", func(of *audit.ItemAudit) {
+			since(of, 5, -40)
+			for i := 5; i < 8; i++ {
+				of.Periods[i].Findings = []audit.Finding{{Kind: audit.GramsAsML, On: of.Periods[i].To, N: 1, Qty: -400}}
+			}
+		}, "Damper oil: about 40 ml a week less leaves the bottle than the bill of materials allows, since the week of 25 January (5 weeks, EUR 4.00): the job cards do not show it. The latest count fits grams written down as ml in the count of 2027-03-01, which makes 40.0 ml; likewise at 2 counts before."},
 		{"another tare at the latest count", func(of *audit.ItemAudit) {
 			since(of, 1, 50)
 			of.Episodes[0].Once = true
