@@ -92,7 +92,7 @@ func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
 // of it.
 func runnerUp(a audit.Audit, of audit.ItemAudit) string {
 	b := of.Blame
-	if _, open := lasting(of); !open || b == nil || b.RunUp == "" || b.Prob >= 0.8 || b.RunProb < 0.05 {
+	if _, open := lasting(of); !open || b == nil || b.RunUp == "" || b.Prob >= 0.8 || b.RunProb < worthNaming {
 		return ""
 	}
 	if _, alike := goesWith(of, *b); alike {
@@ -101,10 +101,13 @@ func runnerUp(a audit.Audit, of audit.ItemAudit) string {
 	return fmt.Sprintf(" Next comes %s %s.", theService(a, b.RunUp), odds(b.RunProb))
 }
 
+// worthNaming is from which probability on what comes next is named.
+const worthNaming = 0.05
+
 // goesWith is the service that comes next, where the counts cannot tell the one
 // that comes first from it.
 func goesWith(of audit.ItemAudit, b audit.Blame) (service string, alike bool) {
-	return b.RunUp, b.By == audit.ByService && b.RunUp != "" && slices.ContainsFunc(of.Alike, func(pair audit.Alike) bool {
+	return b.RunUp, b.By == audit.ByService && b.RunUp != "" && b.RunProb >= worthNaming && slices.ContainsFunc(of.Alike, func(pair audit.Alike) bool {
 		return pair.By == audit.ByService && (pair.A == b.Code && pair.B == b.RunUp || pair.A == b.RunUp && pair.B == b.Code)
 	})
 }

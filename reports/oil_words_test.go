@@ -152,6 +152,7 @@ func TestWhatExplainsItBestIsNamedWithItsOdds(t *testing.T) {
 		{"a model", audit.Blame{By: audit.ByModel, Code: "F-36", Prob: 0.6}, "work on Fork 36 explains it best (60 in 100)"},
 		{"nothing is certain", audit.Blame{By: audit.ByModel, Code: "F-36", Prob: 0.9999}, "work on Fork 36 explains it best (more than 99 in 100)"},
 		{"two that go together, both", audit.Blame{By: audit.ByService, Code: "damper", Prob: 0.5, RunUp: "lower", RunProb: 0.4}, "Damper service and the service lower, which the counts cannot tell apart, explain it best (90 in 100)"},
+		{"two that go together, and yet one is clear of the other", audit.Blame{By: audit.ByService, Code: "damper", Prob: 0.7, RunUp: "lower", RunProb: 0.01}, "Damper service explains it best (70 in 100)"},
 		{"one of them and another by itself", audit.Blame{By: audit.ByService, Code: "damper", Prob: 0.6, RunUp: "D-1", RunProb: 0.4}, "Damper service explains it best (60 in 100)"},
 		{"nothing is likely by itself", audit.Blame{By: audit.ByService, Code: "damper", Prob: 0.4}, "Damper service comes first, and no one thing explains it well (40 in 100)"},
 		{"the same whatever is done", audit.Blame{By: audit.ByNone, Prob: 0.7}, "it is the same amount a week whatever jobs are done (70 in 100)"},
