@@ -102,7 +102,8 @@ func TestWhatAWeighingIsWorth(t *testing.T) {
 		t.Errorf("without it the variance is %.5f, expected no end of it", without)
 	}
 	for _, day := range w.days {
-		if more := w.difference(append([]inventory.Date{day}, end...), 0, 1); more > without*(1+1e-9) {
+		// But for rounding: what is known without it is the lean of 1e-8 alone.
+		if more := w.difference(append([]inventory.Date{day}, end...), 0, 1); more > without*(1+1e-7) {
 			t.Errorf("a weighing on %d leaves %.5f, without it %.5f", day, more, without)
 		}
 	}

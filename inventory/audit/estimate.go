@@ -30,7 +30,8 @@ const (
 // What a span drew, with each card's luck taken off (what it says beyond its
 // group's own ratio to the bill), is Σ standard·ratio of the groups and noise,
 // whose variance is that of the counts and of what cards leave open. The
-// ratios are non-negative least squares, each span over its spread.
+// ratios are non-negative least squares, each span over its spread and what all
+// of them scatter beyond that.
 type fit struct {
 	division
 	jobs     []int
@@ -51,21 +52,56 @@ func newFit(p *panel, d division) *fit {
 	if n == 0 {
 		return f
 	}
-	columns, drawn := f.tabulate(p)
+	e := equations{spread: slices.Repeat([]float64{1}, f.spans)}
+	e.columns, e.drawn = f.tabulate(p)
 	for t, s := range p.spans {
-		spread := math.Max(math.Sqrt(s.card+s.count), p.finest())
-		drawn[t] /= spread
-		for g := range n {
-			columns.Set(t, g, columns.At(t, g)/spread)
+		e.over(t, math.Max(math.Sqrt(s.card+s.count), p.finest()))
+	}
+	f.solve(e.columns, e.drawn)
+	f.low, f.high = make([]float64, n), make([]float64, n)
+	if f.tooFew() {
+		f.bound(e.columns, e.drawn)
+		return f
+	}
+	if more := f.unreckoned(e.spread); more > 0 {
+		for t, spread := range e.spread {
+			e.over(t, math.Hypot(spread, more))
 		}
+		f.solve(e.columns, e.drawn)
 	}
-	f.solve(columns, drawn)
-	if f.low, f.high = make([]float64, n), make([]float64, n); f.tooFew() {
-		f.bound(columns, drawn)
-	} else {
-		f.bootstrap()
-	}
+	f.bootstrap()
 	return f
+}
+
+// equations are one a span, over its spread.
+type equations struct {
+	columns       *mat.Dense
+	drawn, spread []float64
+}
+
+// over gives an equation another spread.
+func (e *equations) over(t int, spread float64) {
+	by := spread / e.spread[t]
+	row := e.columns.RawRowView(t)
+	for g := range row {
+		row[g] /= by
+	}
+	e.drawn[t] /= by
+	e.spread[t] = spread
+}
+
+// unreckoned is the spread that all spans have beyond their own, by what was
+// left: sealed packs that hold not quite what they say, cards read less well
+// than they are written. Else spans that seem exact would tell all (the moments
+// of DerSimonian & Laird 1986, from memory, with the spans' leverages taken to
+// be alike).
+func (f *fit) unreckoned(spread []float64) float64 {
+	weights := 0.0
+	for _, s := range spread {
+		weights += 1 / (s * s)
+	}
+	beyond := float64(f.spans - len(f.codes))
+	return math.Sqrt(math.Max(0, (f.left-beyond)/(weights*beyond/float64(f.spans))))
 }
 
 // tooFew reports whether there are not the periods to tell the groups apart.
@@ -134,7 +170,7 @@ func (f *fit) solve(columns *mat.Dense, drawn []float64) {
 		columns.Set(f.spans+g, g, math.Sqrt(lean)*length)
 		drawn[f.spans+g] = math.Sqrt(lean) * length
 	}
-	f.ratio = nnls(columns, drawn)
+	f.ratio, f.left = nnls(columns, drawn), 0
 	for t := range f.spans {
 		left := drawn[t]
 		for g, v := range columns.RawRowView(t) {

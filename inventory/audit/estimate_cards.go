@@ -15,7 +15,8 @@ type cardRatios struct {
 	share []float64 // of the group's standard that is on cards
 	gram  *gram     // of columns of length one
 	size  []float64 // their lengths before
-	sd    float64   // of a card whose weight is one
+	moved *gram     // the covariance of the right hand that the gram is solved for
+	exact bool      // nothing is unsure
 	drawn []float64 // of luck
 }
 
@@ -35,25 +36,37 @@ func newCardRatios(p *panel, d division, standard []float64) *cardRatios {
 	for g := range c.ratio {
 		c.ratio[g] /= c.size[g]
 	}
-	square, cards := 0.0, 0
+	c.unsure(p, d)
+	return c
+}
+
+// unsure finds how unsure the ratios are by what each card strays: services that
+// take much stray by more than those that take little (White 1980, from memory).
+func (c *cardRatios) unsure(p *panel, d division) {
+	n, cards, square := len(c.ratio), 0, 0.0
+	c.moved = newGram(n)
 	p.eachCard(d, func(row []float64, recorded, allowed float64) {
 		left := recorded
 		for g, v := range row {
 			left -= c.ratio[g] * v
 		}
-		square += left * left / allowed
+		c.moved.add(row, left*left/(allowed*allowed))
+		square += left * left
 		cards++
 	})
-	c.sd = math.Sqrt(square / math.Max(1, float64(cards-n)))
-	return c
+	c.exact = square == 0
+	few := float64(cards) / math.Max(1, float64(cards-n))
+	for i := range c.moved.at {
+		c.moved.at[i] *= few / (c.size[i/n] * c.size[i%n])
+	}
 }
 
 // luck adds to a resample what cards leave unsure of the groups' ratios.
 func (c *cardRatios) luck(random *rand.Rand, draws [][]float64, r int) {
-	if c.sd == 0 {
+	if c.exact {
 		return
 	}
-	c.gram.resample(random, c.ratio, c.size, c.sd, c.drawn)
+	c.gram.resampleWith(c.moved, random, c.ratio, c.size, c.drawn)
 	for g, v := range c.drawn {
 		draws[g][r] += c.share[g] * (v - c.ratio[g])
 	}

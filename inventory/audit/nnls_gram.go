@@ -222,6 +222,28 @@ func (g *gram) resample(random *rand.Rand, ratio, size []float64, spread float64
 	}
 }
 
+// resampleWith is resample where the right hand's covariance is not that of the
+// matrix, but given.
+func (g *gram) resampleWith(covariance *gram, random *rand.Rand, ratio, size, x []float64) {
+	covariance.allFree()
+	for i := range x {
+		x[i] = ratio[i] * size[i]
+	}
+	g.times(x, g.right)
+	for i := range x {
+		x[i] = random.NormFloat64()
+	}
+	for i := range x {
+		for k, z := range x[:i+1] {
+			g.right[i] += covariance.chol[i*g.n+k] * z
+		}
+	}
+	g.nonNegative(g.right, x)
+	for i := range x {
+		x[i] /= size[i]
+	}
+}
+
 // covariance is the inverse of the matrix.
 func (g *gram) covariance() []float64 {
 	g.allFree()
