@@ -18,13 +18,13 @@ const (
 )
 
 // blame finds what explains the last run of signals best if one thing alone is
-// to: a service, a model, a person, all jobs alike, or a steady amount a week. Each of them
-// would draw, from the episode's start on, an extra in proportion to what the bill
-// allows it; what it would show on no card, on cards alone, or on both, each as
-// likely, is held against what the periods left unrecorded, a job without a card
-// taken as the bill allows it, and what the cards say beyond the bill. A period
-// alone, an episode of which one period can be used, or one of what no job takes
-// tells nothing.
+// to: a service, a model, a person, all jobs alike, or a steady amount a week.
+// Each of them would draw, from the episode's start on, an extra in proportion to
+// what the bill allows it; what it would show on no card, on cards alone, or on
+// both, each as likely, is held against what the periods left unrecorded, a job
+// without a card taken as the bill allows it, and what the cards say beyond the
+// bill. A period alone, an episode of which one period can be used, or one of
+// what no job takes tells nothing.
 func (a *ItemAudit) blame(from attribution) *Blame {
 	e, any := a.lastRun()
 	if !any {
