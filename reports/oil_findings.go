@@ -67,10 +67,30 @@ func findingText(f audit.Finding, i inventory.Item) string {
 		return fits + "ml written down as grams in the count" + on + ", which makes " + q
 	case audit.Miscounted:
 		return fits + "a slip of " + q + " in the count" + on + ", which goes with neither the one before nor the one after"
+	case audit.Unexplained:
+		return unexplained(f, q, i.Measure == inventory.Each)
 	case audit.Negative:
 		return q + " more was found than can have been there; look for a delivery that is not booked in, or a container that an earlier count missed"
 	}
 	return readingText(f, q, on)
+}
+
+// unexplained says where to look first for what no record explains.
+func unexplained(f audit.Finding, q string, pieces bool) string {
+	direction, look := "more", "a bottle that was overlooked or spilt"
+	switch {
+	case pieces && f.Qty > 0:
+		look = "some that lie elsewhere, or went without a card"
+	case pieces:
+		direction, look = "less", "a delivery that nobody wrote down"
+	case f.Qty < 0:
+		direction, look = "less", "a delivery or a bottle that nobody wrote down"
+	}
+	text := fmt.Sprintf("%s %s left than jobs explain, and nothing on record fits; look for %s", q, direction, look)
+	if pieces {
+		return text
+	}
+	return text + ", and weigh the empty bottles again: another tare looks like this"
 }
 
 // lateDelivery is a delivery that was on the shelf before it was booked in.
@@ -111,7 +131,11 @@ func readingText(f audit.Finding, q, on string) string {
 	case audit.NoTemp:
 		return fmt.Sprintf("%s%s without a temperature: taken as 15 °C, which the spread allows for", plural(max(1, f.N), "container was weighed", "containers were weighed"), onDay(f.On))
 	case audit.NoCards:
-		return fmt.Sprintf("%s certain to take it %s none of it on the card", plural(f.N, "job", "jobs"), oneMany(f.N, "has", "have"))
+		text := fmt.Sprintf("%s certain to take it %s none of it on the card", plural(f.N, "job", "jobs"), oneMany(f.N, "has", "have"))
+		if f.Qty != 0 {
+			text += fmt.Sprintf(", and the %s that the bill allows %s did not leave the shelf", q, oneMany(f.N, "it", "them"))
+		}
+		return text
 	case audit.Opened:
 		return fmt.Sprintf("the container%s, opened%s, is past what it keeps opened: it held %s", named(f.Ref), onDay(f.On), q)
 	}

@@ -25,6 +25,8 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		{audit.Finding{Kind: audit.GramsAsML, On: plans.AsOf, N: 1, Qty: 1280}, "fits grams written down as ml in the count of 2027-03-01, which makes 128.0 ml"},
 		{audit.Finding{Kind: audit.MLAsGrams, On: plans.AsOf, N: 1, Qty: -1280}, "fits ml written down as grams in the count of 2027-03-01, which makes 128.0 ml"},
 		{audit.Finding{Kind: audit.Miscounted, On: plans.AsOf, Qty: 500}, "fits a slip of 50.0 ml in the count of 2027-03-01, which goes with neither the one before nor the one after"},
+		{audit.Finding{Kind: audit.Unexplained, Qty: 500}, "50.0 ml more left than jobs explain, and nothing on record fits; look for a bottle that was overlooked or spilt, and weigh the empty bottles again: another tare looks like this"},
+		{audit.Finding{Kind: audit.Unexplained, Qty: -500}, "50.0 ml less left than jobs explain, and nothing on record fits; look for a delivery or a bottle that nobody wrote down, and weigh the empty bottles again: another tare looks like this"},
 		{audit.Finding{Kind: audit.Negative, Qty: -300}, "30.0 ml more was found than can have been there; look for a delivery that is not booked in, or a container that an earlier count missed"},
 		{audit.Finding{Kind: audit.TareChanged, Ref: "can-2", Qty: -250}, "the container can-2 was weighed with another tare than in the count before, which makes 25.0 ml"},
 		{audit.Finding{Kind: audit.TareUnlike, Ref: "can-2", Qty: 250}, "the container can-2 was weighed with a tare that is not its known one, which makes 25.0 ml"},
@@ -32,6 +34,7 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		{audit.Finding{Kind: audit.CountsMissed, N: 3}, "3 counts of the usual rhythm are missing: the difference is that of the whole time"},
 		{audit.Finding{Kind: audit.TwoWays}, "one of its counts was weighed, the other measured: the two ways may differ"},
 		{audit.Finding{Kind: audit.NoTemp, On: plans.AsOf, N: 2}, "2 containers were weighed on 2027-03-01 without a temperature: taken as 15 °C, which the spread allows for"},
+		{audit.Finding{Kind: audit.NoCards, N: 3, Qty: -5520}, "3 jobs certain to take it have none of it on the card, and the 552.0 ml that the bill allows them did not leave the shelf"},
 		{audit.Finding{Kind: audit.NoCards, N: 1}, "1 job certain to take it has none of it on the card"},
 		{audit.Finding{Kind: audit.Opened, On: plans.AsOf - 400, Ref: "can-1", Qty: 420}, "the container can-1, opened on 2026-01-25, is past what it keeps opened: it held 42.0 ml"},
 	}
@@ -45,7 +48,7 @@ func TestEveryFindingIsAPlainSentence(t *testing.T) {
 		})
 	}
 	for _, kind := range []audit.FindingKind{
-		audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.TareChanged, audit.Negative,
+		audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.TareChanged, audit.Unexplained, audit.Negative,
 		audit.TareUnlike, audit.CountsMissed, audit.TwoWays, audit.NoTemp, audit.NoCards, audit.Opened,
 	} {
 		if !told[kind] {
@@ -194,5 +197,17 @@ func TestTheSummaryBeginsWithWhatLosesMost(t *testing.T) {
 	}
 	if !s.Rows[3].Cells[year].Blank() || !s.Rows[3].Cells[since].Blank() {
 		t.Error("expected no money a year and no day where there is no signal")
+	}
+}
+
+func TestPiecesThatNothingExplainsAreNotWeighed(t *testing.T) {
+	wiper := inventory.Item{Code: "WIP", Measure: inventory.Each}
+	for qty, want := range map[inventory.Quantity]string{
+		9:  "9 ea more left than jobs explain, and nothing on record fits; look for some that lie elsewhere, or went without a card",
+		-9: "9 ea less left than jobs explain, and nothing on record fits; look for a delivery that nobody wrote down",
+	} {
+		if got := findingText(audit.Finding{Kind: audit.Unexplained, Qty: qty}, wiper); got != want {
+			t.Errorf("found    %q,\nexpected %q", got, want)
+		}
 	}
 }

@@ -35,7 +35,7 @@ func drawItemAudit(t *rapid.T, text *rapid.Generator[string]) audit.ItemAudit {
 		Cost: inventory.UnitCost(rapid.Int64Range(0, 1e7).Draw(t, "cost")),
 	}
 	kinds := rapid.SampledFrom([]audit.FindingKind{
-		audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.Negative, audit.TareChanged, audit.TareUnlike,
+		audit.BookedLate, audit.Whole, audit.GramsAsML, audit.MLAsGrams, audit.Miscounted, audit.Unexplained, audit.Negative, audit.TareChanged, audit.TareUnlike,
 		audit.CountsMissed, audit.TwoWays, audit.NoTemp, audit.NoCards, audit.Opened, "a kind to come",
 	})
 	signal := rapid.SampledFrom([]audit.Signal{"", audit.High, audit.Low})

@@ -233,8 +233,12 @@ func latestReason(of audit.ItemAudit) string {
 		switch f.Kind {
 		case audit.GramsAsML, audit.MLAsGrams:
 			return findingText(f, of.Item) + unitsBefore(of, last, f.Kind)
-		case audit.BookedLate, audit.Whole, audit.Miscounted, audit.TareChanged, audit.Negative:
+		case audit.BookedLate, audit.Whole, audit.Miscounted, audit.TareChanged, audit.Unexplained, audit.Negative:
 			return findingText(f, of.Item)
+		case audit.NoCards:
+			if f.Qty != 0 {
+				return findingText(f, of.Item)
+			}
 		}
 	}
 	return ""

@@ -69,6 +69,7 @@ type Period struct {
 	Recorded         inventory.Quantity // on the job cards, what was spoiled included
 	Jobs             int                // done, whose bill has the item
 	NoCard           int                // of them, certain to take it, whose cards have none
+	Uncarded         inventory.Quantity // what the bill allows those
 
 	// Standard deviations: of what the jobs took about their standard, of the
 	// two counts together, and of what the cards leave open.
@@ -120,12 +121,13 @@ const (
 	MLAsGrams    FindingKind = "ml as grams"    // or the other way
 	Miscounted   FindingKind = "miscounted"     // the count On fits neither the one before nor the one after
 	TareChanged  FindingKind = "tare changed"   // a container (Ref) was reckoned with another tare than before; Qty as above
+	Unexplained  FindingKind = "unexplained"    // far beyond all that jobs do, alone, and nothing on record fits; Qty is the excess
 	Negative     FindingKind = "negative"       // more was found than can have been there; Qty is what was drawn
 	TareUnlike   FindingKind = "tare unlike"    // a container (Ref) was reckoned with a tare that is not its known one; Qty is how much less it held by that
 	CountsMissed FindingKind = "counts missed"  // N counts of the usual rhythm are missing in it
 	TwoWays      FindingKind = "two ways"       // one count was weighed, the other measured
 	NoTemp       FindingKind = "no temperature" // N containers were weighed On without one
-	NoCards      FindingKind = "no cards"       // N jobs certain to take the item have none on their cards
+	NoCards      FindingKind = "no cards"       // N jobs certain to take the item have none on their cards; Qty, where it fits: they took none
 	Opened       FindingKind = "opened"         // a container (Ref) opened On is past what it keeps; Qty is what it held
 )
 

@@ -148,30 +148,36 @@ func (e evidence) suspects() []suspect {
 }
 
 // kinds are the findings as they are told: what may explain a difference first.
-var kinds = []FindingKind{BookedLate, GramsAsML, MLAsGrams, Whole, Miscounted, TareChanged, Negative, TareUnlike, CountsMissed, TwoWays, NoTemp, NoCards, Opened}
+var kinds = []FindingKind{BookedLate, GramsAsML, MLAsGrams, Whole, Miscounted, TareChanged, Unexplained, Negative, TareUnlike, CountsMissed, TwoWays, NoTemp, NoCards, Opened}
 
 func rank(k FindingKind) int { return slices.Index(kinds, k) }
 
 // leaveOut keeps from the estimates what is not of jobs: a period that is far
-// beyond all that jobs do while those beside it are not.
+// beyond all that jobs do while those beside it are not. Where nothing explains
+// it that is said.
 func (e evidence) leaveOut(i int, explained bool) {
 	p := &e.periods[i]
 	if explained || !e.alone(i) {
 		return
 	}
-	tare := slices.ContainsFunc(p.Findings, func(f Finding) bool { return f.Kind == TareChanged && e.explains(i, f) })
-	p.LeftOut = tare || math.Abs(e.z(i, 0)) > hopeless
+	told := slices.ContainsFunc(p.Findings, func(f Finding) bool {
+		return (f.Kind == TareChanged || f.Kind == NoCards) && f.Qty != 0 && e.explains(i, f.Qty)
+	})
+	p.LeftOut = told || math.Abs(e.z(i, 0)) > hopeless
+	if p.LeftOut && !told && p.Drawn() >= 0 {
+		p.Findings = append(p.Findings, Finding{Kind: Unexplained, Qty: p.Excess()})
+	}
 }
 
-// explains reports whether what a finding comes to leaves nothing odd.
-func (e evidence) explains(i int, f Finding) bool {
-	return settles(e.z(i, 0), e.z(i, f.Qty))
+// explains reports whether an amount leaves nothing odd where something was.
+func (e evidence) explains(i int, amount inventory.Quantity) bool {
+	return settles(e.z(i, 0), e.z(i, amount))
 }
 
 // order puts the likeliest finding of a period first.
 func (e evidence) order(i int) {
 	left := func(f Finding) float64 {
-		if f.Qty != 0 && rank(f.Kind) <= rank(TareChanged) && e.explains(i, f) {
+		if f.Qty != 0 && (rank(f.Kind) <= rank(TareChanged) || f.Kind == NoCards) && e.explains(i, f.Qty) {
 			return math.Abs(e.z(i, f.Qty))
 		}
 		return math.Inf(1)

@@ -34,7 +34,11 @@ func (e evidence) read(i int, usualDays float64) {
 		tell(Finding{Kind: CountsMissed, N: max(1, int(math.Round(float64(p.Days())/usualDays))-1)})
 	}
 	if p.NoCard > 0 {
-		tell(Finding{Kind: NoCards, N: p.NoCard})
+		without := Finding{Kind: NoCards, N: p.NoCard}
+		if e.explains(i, -p.Uncarded) {
+			without.Qty = -p.Uncarded // they took none
+		}
+		tell(without)
 	}
 	if e.item.Measure == inventory.Each {
 		return

@@ -27,7 +27,7 @@ func (a *account) period(from, to inventory.Count) Period {
 	p.Recorded = within(a.recorded, from.Date, to.Date)
 	lo := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > from.Date })
 	hi := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > to.Date })
-	var allowed, variance, unread float64
+	var allowed, variance, unread, uncarded float64
 	for rest := a.takings[lo:hi]; len(rest) > 0; {
 		n := 1 // takings of one job lie together
 		for n < len(rest) && rest[n].job == rest[0].job {
@@ -37,13 +37,15 @@ func (a *account) period(from, to inventory.Count) Period {
 		p.Jobs++
 		if job.certain && !job.onCard {
 			p.NoCard++
+			uncarded += job.standard
 		}
 		allowed += job.standard
 		variance += job.variance
 		unread += a.learnt.unread(job)
 		rest = rest[n:]
 	}
-	p.Standard = inventory.Quantity(math.Round(allowed * float64(a.item.Measure.Steps())))
+	steps := float64(a.item.Measure.Steps())
+	p.Standard, p.Uncarded = inventory.Quantity(math.Round(allowed*steps)), inventory.Quantity(math.Round(uncarded*steps))
 	p.JobSpread, p.CardSpread = math.Sqrt(variance), math.Sqrt(unread)
 	p.CountSpread = math.Sqrt(a.countVariance(from, to))
 	return p

@@ -55,7 +55,7 @@ func TestTroublesAreExplained(t *testing.T) {
 }
 
 func TestQuietPeriodsAreNotExplainedAway(t *testing.T) {
-	explaining := []FindingKind{BookedLate, Whole, GramsAsML, MLAsGrams, Negative, TareChanged, TareUnlike, CountsMissed}
+	explaining := []FindingKind{BookedLate, Whole, GramsAsML, MLAsGrams, Unexplained, Negative, TareChanged, TareUnlike, CountsMissed}
 	var explained, joined, out rate
 	for _, seed := range seeds(t, 60) {
 		for _, item := range Of(invent(seed).live(story{weeks: 52}), Fluids).Items {
