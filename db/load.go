@@ -181,6 +181,9 @@ func (l *loading) run(ctx context.Context) error {
 	if len(l.faults) > 0 {
 		return l.faults
 	}
+	if err := l.warnOfDensities(ctx); err != nil {
+		return err
+	}
 	if err := l.merge(ctx); err != nil {
 		return err
 	}

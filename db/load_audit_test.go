@@ -236,3 +236,30 @@ func TestARevisedBillStaysRevised(t *testing.T) {
 		t.Errorf("a line that the book ends itself: %s, want it changed", did)
 	}
 }
+
+// A density that is put right later leaves what was weighed as it was found, and
+// that is told.
+func TestADensityChangedAfterAWeighingIsTold(t *testing.T) {
+	bench := openBench(t)
+	p := auditBook(t)
+	workshop := p.load(t, bench).Workshop.ID
+	counts := saved(t, bench, workshop)["counts"]
+	told := func(report db.LoadReport) (about []string) {
+		for _, w := range report.Warnings {
+			if strings.Contains(w, "density_kg_m3") {
+				about = append(about, w)
+			}
+		}
+		return about
+	}
+	if again := told(p.load(t, bench)); again != nil {
+		t.Errorf("loaded again: %q, want no word of densities", again)
+	}
+	want := []string{"items: oil-15: density_kg_m3 was 870 and is 880: what was weighed before (containers: 1) stays what it came to, but a saved book that is loaded elsewhere reckons it anew: count it once more"}
+	if diff := cmp.Diff(want, told(p.with(t, "items", "870", "880").load(t, bench))); diff != "" {
+		t.Error(diff)
+	}
+	if now := saved(t, bench, workshop)["counts"]; now != counts {
+		t.Errorf("the counts are now %q, want %q", now, counts)
+	}
+}

@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"fmt"
 
 	"github.com/jackc/pgx/v5"
 
@@ -129,6 +130,38 @@ func (l *loading) learnScales(ctx context.Context) error {
 	var tare float64
 	_, err = pgx.ForEachRow(rows, []any{&code, &tare}, func() error {
 		l.tares[code] = tare
+		return nil
+	})
+	return err
+}
+
+// A weighing in ml stands on its item's density.
+const reweighedSQL = `
+SELECT s.item, kept.density_kg_m3, coalesce(s.density_kg_m3::text, 'nothing'), count(*)
+FROM staged_items AS s JOIN item AS kept ON kept.workshop = @workshop AND kept.item = s.item AND kept.measure = 'ml'
+JOIN (SELECT item, gross_g FROM item_count WHERE workshop = @workshop
+	UNION ALL SELECT item, gross_g FROM count_part WHERE workshop = @workshop) AS c ON c.item = s.item AND c.gross_g IS NOT NULL
+WHERE s.density_kg_m3 IS DISTINCT FROM kept.density_kg_m3
+GROUP BY s.item, kept.density_kg_m3, s.density_kg_m3 ORDER BY s.item`
+
+// warnOfDensities tells of items whose density the book changes after they were
+// weighed: what was found then stands here, and would be something else where
+// the weights are loaded anew.
+func (l *loading) warnOfDensities(ctx context.Context) error {
+	rows, err := l.tx.Query(ctx, reweighedSQL, l.args())
+	if err != nil {
+		return err
+	}
+	var item, now string
+	var was *float64
+	var weighed int
+	_, err = pgx.ForEachRow(rows, []any{&item, &was, &now, &weighed}, func() error {
+		before := "nothing"
+		if was != nil {
+			before = fmt.Sprintf("%g", *was)
+		}
+		l.warn(fmt.Sprintf("items: %s: density_kg_m3 was %s and is %s: what was weighed before (containers: %d) stays what it came to, but a saved book that is loaded elsewhere reckons it anew: count it once more",
+			item, before, now, weighed))
 		return nil
 	})
 	return err
