@@ -3,7 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
+	"io"
 
 	"circlip/db"
 	"circlip/inventory"
@@ -33,12 +33,8 @@ func (c disposalListCommand) Run(s *session) error {
 	}
 	spent := audit.Disposed(shop)
 	if c.Page != "" {
-		page, err := os.Create(c.Page)
-		if err != nil {
-			return err
-		}
-		defer page.Close()
-		if err := web.Disposal(page, reports.Disposal(spent, shop)); err != nil {
+		record := reports.Disposal(spent, shop)
+		if err := writePage(c.Page, func(w io.Writer) error { return web.Disposal(w, record) }); err != nil {
 			return err
 		}
 	}
@@ -71,6 +67,8 @@ func (a amount) Validate() error {
 		return errors.New("found neither --ml nor --gross, expected how much it is")
 	case a.Gross == nil && a.Tare != 0:
 		return errors.New("--tare: found it without --gross, expected both weights")
+	case a.Tare < 0:
+		return fmt.Errorf("--tare: found %g g, expected a weight, or 0 where there is none", a.Tare)
 	case a.Gross != nil && *a.Gross <= a.Tare:
 		return fmt.Errorf("--gross: found %g g, expected more than the %g g of the empty container", *a.Gross, a.Tare)
 	case a.ML != nil && *a.ML <= 0:
@@ -81,22 +79,16 @@ func (a amount) Validate() error {
 
 // disposal is the record of it.
 func (a amount) disposal(shop inventory.Shop) (inventory.Disposal, error) {
-	d := inventory.Disposal{Date: shop.AsOf, Stream: inventory.Stream(a.Stream), VolumeML: a.ML, Note: a.Note}
+	on, err := dayTyped("--on", a.On, shop.AsOf)
+	d := inventory.Disposal{Date: on, Stream: inventory.Stream(a.Stream), VolumeML: a.ML, Note: a.Note}
 	if a.Gross != nil {
 		net := *a.Gross - a.Tare
 		d.WeightG = &net
 	}
-	if a.On == "" {
-		return d, nil
+	if err == nil && on > shop.AsOf {
+		err = fmt.Errorf("--on: found %s, expected no day after %s", on, shop.AsOf)
 	}
-	var err error
-	if d.Date, err = inventory.ParseDate(a.On); err != nil {
-		return d, fmt.Errorf("--on: %w", err)
-	}
-	if d.Date > shop.AsOf {
-		return d, fmt.Errorf("--on: found %s, expected no day after %s", d.Date, shop.AsOf)
-	}
-	return d, nil
+	return d, err
 }
 
 type gatherCommand struct {

@@ -120,12 +120,9 @@ func (c jobSetAsideCommand) Validate() error {
 // the trays tell the same.
 func (c jobSetAsideCommand) Run(s *session) error {
 	return s.act("", func(shop inventory.Shop) (db.Act, error) {
-		until := shop.AsOf + 7
-		if c.Until != "" {
-			var err error
-			if until, err = inventory.ParseDate(c.Until); err != nil {
-				return nil, fmt.Errorf("--until: %w", err)
-			}
+		until, err := dayTyped("--until", c.Until, shop.AsOf+7)
+		if err != nil {
+			return nil, err
 		}
 		for _, job := range c.Job {
 			if _, err := openJob(shop, job); err != nil {
@@ -200,11 +197,9 @@ func (c jobCloseCommand) Run(s *session) error {
 		if err != nil {
 			return nil, err
 		}
-		on := shop.AsOf
-		if c.On != "" {
-			if on, err = inventory.ParseDate(c.On); err != nil {
-				return nil, fmt.Errorf("--on: %w", err)
-			}
+		on, err := dayTyped("--on", c.On, shop.AsOf)
+		if err != nil {
+			return nil, err
 		}
 		if on > shop.AsOf {
 			return nil, fmt.Errorf("job %s: found done on %s, expected no day after %s: it is not done before it is", c.Job, on, shop.AsOf)

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -109,12 +110,9 @@ func (c kitsCommand) papers(shop inventory.Shop, p plan.Plan) ([]string, error) 
 	if c.Papers == "" {
 		return nil, nil
 	}
-	day := shop.AsOf
-	if c.Day != "" {
-		var err error
-		if day, err = inventory.ParseDate(c.Day); err != nil {
-			return nil, fmt.Errorf("--day: %w", err)
-		}
+	day, err := dayTyped("--day", c.Day, shop.AsOf)
+	if err != nil {
+		return nil, err
 	}
 	papers := reports.PapersOfDay(shop, p.Kits, day)
 	if c.job() != "" {
@@ -133,18 +131,17 @@ func (c kitsCommand) papers(shop inventory.Shop, p plan.Plan) ([]string, error) 
 // pages writes the cards to a file, and the pick list beside it.
 func pages(path string, papers reports.Papers) ([]string, error) {
 	list := strings.TrimSuffix(path, filepath.Ext(path)) + "-pick-list.html"
-	cards, err := os.Create(path)
+	if err := writePage(path, func(w io.Writer) error { return web.Cards(w, papers) }); err != nil {
+		return nil, err
+	}
+	return []string{path, list}, writePage(list, func(w io.Writer) error { return web.PickList(w, papers) })
+}
+
+// writePage writes a page to a file.
+func writePage(path string, write func(io.Writer) error) error {
+	page, err := os.Create(path)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	defer cards.Close()
-	if err := web.Cards(cards, papers); err != nil {
-		return nil, err
-	}
-	picks, err := os.Create(list)
-	if err != nil {
-		return nil, err
-	}
-	defer picks.Close()
-	return []string{path, list}, web.PickList(picks, papers)
+	return errors.Join(write(page), page.Close())
 }

@@ -3,7 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -74,24 +74,29 @@ func (c oilCommand) Run(s *session) error {
 
 // audit is of one scope, or of the one item that is asked for.
 func (c oilCommand) audit(shop inventory.Shop) (audit.Audit, error) {
-	scope := audit.Fluids
-	if c.Parts {
-		scope = audit.Parts
-	}
 	if c.Item == "" {
+		scope := audit.Fluids
+		if c.Parts {
+			scope = audit.Parts
+		}
 		return audit.Of(shop, scope), nil
 	}
 	item, _, err := scanned(shop, c.Item)
 	if err != nil {
 		return audit.Audit{}, err
 	}
-	if item.Measure == inventory.Each {
-		scope = audit.Parts
-	}
-	all := audit.Of(shop, scope)
+	all := audit.Of(shop, scopeOf(item))
 	all.Items = slices.DeleteFunc(all.Items, func(i audit.ItemAudit) bool { return i.Item.Code != item.Code })
 	all.Once = slices.DeleteFunc(all.Once, func(code string) bool { return code != item.Code })
 	return all, nil
+}
+
+// scopeOf is the scope in which an item is audited.
+func scopeOf(item inventory.Item) audit.Scope {
+	if item.Measure == inventory.Each {
+		return audit.Parts
+	}
+	return audit.Fluids
 }
 
 func (c oilCommand) files(a audit.Audit) error {
@@ -103,11 +108,6 @@ func (c oilCommand) files(a audit.Audit) error {
 	if c.Page == "" {
 		return nil
 	}
-	page, err := os.Create(c.Page)
-	if err != nil {
-		return err
-	}
-	defer page.Close()
 	sheets := reports.OilSheets(a)
-	return web.Audit(page, sheets, sheets[0].Title)
+	return writePage(c.Page, func(w io.Writer) error { return web.Audit(w, sheets, sheets[0].Title) })
 }

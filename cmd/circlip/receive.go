@@ -82,12 +82,10 @@ func (c receiveCommand) delivery(shop inventory.Shop) (inventory.Delivery, error
 	if len(lines) == 0 {
 		return inventory.Delivery{}, notPlaced(c.What)
 	}
-	d := inventory.Delivery{Order: c.What, Supplier: lines[0].Supplier, On: shop.AsOf, Closed: c.Close}
-	if c.On != "" {
-		var err error
-		if d.On, err = inventory.ParseDate(c.On); err != nil {
-			return d, fmt.Errorf("--on: %w", err)
-		}
+	on, err := dayTyped("--on", c.On, shop.AsOf)
+	d := inventory.Delivery{Order: c.What, Supplier: lines[0].Supplier, On: on, Closed: c.Close}
+	if err != nil {
+		return d, err
 	}
 	came, err := c.came(shop, lines)
 	if err != nil {

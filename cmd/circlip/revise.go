@@ -33,11 +33,9 @@ func (c reviseCommand) Run(s *session) error {
 		if item, _, err = scanned(shop, c.Item); err != nil {
 			return nil, err
 		}
-		act = db.ReviseBill{Service: c.Service, Model: c.Model, Item: item.Code, From: shop.AsOf, Note: c.Note, On: shop.AsOf}
-		if c.From != "" {
-			if act.From, err = inventory.ParseDate(c.From); err != nil {
-				return nil, fmt.Errorf("--from: %w", err)
-			}
+		act = db.ReviseBill{Service: c.Service, Model: c.Model, Item: item.Code, Note: c.Note, On: shop.AsOf}
+		if act.From, err = dayTyped("--from", c.From, shop.AsOf); err != nil {
+			return nil, err
 		}
 		if c.Qty != "" {
 			act.Qty, err = item.Measure.ParseQuantity(c.Qty)
@@ -67,12 +65,8 @@ func (c reviseCommand) service() string {
 
 // suggested is what the audit would have the line say.
 func (c reviseCommand) suggested(shop inventory.Shop, item inventory.Item) (audit.Change, error) {
-	scope := audit.Fluids
-	if item.Measure == inventory.Each {
-		scope = audit.Parts
-	}
 	var others []string
-	for _, of := range audit.Of(shop, scope).Items {
+	for _, of := range audit.Of(shop, scopeOf(item)).Items {
 		for _, change := range of.Changes {
 			switch line := change.Line; {
 			case of.Item.Code != item.Code || line.Service != c.Service:

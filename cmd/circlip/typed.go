@@ -28,6 +28,18 @@ func bookTakes(table string, typed map[string]string) error {
 	return err
 }
 
+// dayTyped is the day that an option says, or another where it says none.
+func dayTyped(option, text string, otherwise inventory.Date) (inventory.Date, error) {
+	if text == "" {
+		return otherwise, nil
+	}
+	day, err := inventory.ParseDate(text)
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", option, err)
+	}
+	return day, nil
+}
+
 // check holds what was noted to the book's columns of readings and settings.
 func (n seen) check() error {
 	settings, readings := map[string]string{}, map[string]string{}
