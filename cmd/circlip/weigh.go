@@ -62,17 +62,15 @@ func (c weighCommand) weighed(shop inventory.Shop, item inventory.Item, text str
 	}
 	at := slices.IndexFunc(shop.Containers, func(k inventory.Container) bool { return k.Code == code })
 	switch {
-	case c.Tare != nil:
-		part.Weighed.TareG = *c.Tare
-		if named {
-			part.Container = code
-		}
-	case at < 0 && named:
-		return part, fmt.Errorf("container %s: %w: expected one of the book's containers, or --tare", code, inventory.ErrNotFound)
-	case at < 0:
-		return part, fmt.Errorf("%w: found the weight %s without a container, expected CONTAINER=%[2]s or --tare", inventory.ErrInvalid, text)
-	default:
+	case named && at < 0:
+		return part, fmt.Errorf("container %s: %w: expected one of the book's containers, or the weight alone with --tare", code, inventory.ErrNotFound)
+	case named:
 		part.Container, part.Weighed.TareG = code, shop.Containers[at].TareG
+	case c.Tare == nil:
+		return part, fmt.Errorf("%w: found the weight %s without a container, expected CONTAINER=%[2]s or --tare", inventory.ErrInvalid, text)
+	}
+	if c.Tare != nil {
+		part.Weighed.TareG = *c.Tare
 	}
 	part.Qty, err = part.Weighed.Quantity(item.Measure, item.DensityKgM3)
 	return part, err
