@@ -100,6 +100,21 @@ func (c *checker) find(f Finding) {
 	}
 }
 
+// findAll finds what a statement returns: rule, item, lot, movement, found and
+// expected of each.
+func (c *checker) findAll(ctx context.Context, tx pgx.Tx, sql string, args pgx.NamedArgs) error {
+	rows, err := tx.Query(ctx, sql, args)
+	if err != nil {
+		return err
+	}
+	var f Finding
+	_, err = pgx.ForEachRow(rows, []any{&f.Rule, &f.Item, &f.Lot, &f.Seq, &f.Found, &f.Expected}, func() error {
+		c.find(f)
+		return nil
+	})
+	return err
+}
+
 func (c *checker) args() pgx.NamedArgs { return pgx.NamedArgs{"workshop": c.workshop} }
 
 const balancesSQL = `

@@ -251,15 +251,6 @@ WHERE l.workshop = @workshop
 ORDER BY 1, 2, 3, 4`
 
 func (c *checker) strays(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, straysSQL, pgx.NamedArgs{"workshop": c.workshop,
+	return c.findAll(ctx, tx, straysSQL, pgx.NamedArgs{"workshop": c.workshop,
 		"seal": ruleSeal, "act": ruleHasAct, "balance": ruleHasBalance})
-	if err != nil {
-		return err
-	}
-	var f Finding
-	_, err = pgx.ForEachRow(rows, []any{&f.Rule, &f.Item, &f.Lot, &f.Seq, &f.Found, &f.Expected}, func() error {
-		c.find(f)
-		return nil
-	})
-	return err
 }

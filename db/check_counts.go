@@ -22,6 +22,7 @@ WITH gathered AS (
 ), written AS (
 	SELECT act, (result->>'number')::integer AS number FROM circlip.act WHERE workshop = @workshop AND kind = 'dispose'
 )
+SELECT rule, '', '', 0::bigint, found, expected FROM (
 SELECT @parts::text, sum(p.qty) || ' in those of the count of item ' || c.item || ' on ' || c.counted_on, c.qty::text
 FROM circlip.item_count AS c JOIN circlip.count_part AS p USING (workshop, item, counted_on)
 WHERE workshop = @workshop
@@ -42,20 +43,11 @@ UNION ALL
 SELECT @numbered, count(*) || ' containers of item ' || item || ' on ' || counted_on || ' numbered to ' || max(number), '1, 2, 3'
 FROM circlip.count_part WHERE workshop = @workshop
 GROUP BY item, counted_on HAVING count(*) <> max(number)
-ORDER BY 1, 2`
+) AS f (rule, found, expected) ORDER BY rule, found`
 
 // counts holds counts against their containers, and what acts wrote down against
 // the acts.
 func (c *checker) counts(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, countsSQL, pgx.NamedArgs{"workshop": c.workshop, "parts": ruleParts, "counted": ruleCounted,
+	return c.findAll(ctx, tx, countsSQL, pgx.NamedArgs{"workshop": c.workshop, "parts": ruleParts, "counted": ruleCounted,
 		"disposed": ruleDisposed, "numbered": ruleNumbered})
-	if err != nil {
-		return err
-	}
-	var f Finding
-	_, err = pgx.ForEachRow(rows, []any{&f.Rule, &f.Found, &f.Expected}, func() error {
-		c.find(f)
-		return nil
-	})
-	return err
 }

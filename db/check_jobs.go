@@ -57,15 +57,6 @@ ORDER BY 1, 2, 3, 4, 5`
 
 // jobs holds what became of jobs against the movements and set-asides.
 func (c *checker) jobs(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, jobsSQL, pgx.NamedArgs{"workshop": c.workshop, "open": ruleOpen, "used": ruleUsed,
+	return c.findAll(ctx, tx, jobsSQL, pgx.NamedArgs{"workshop": c.workshop, "open": ruleOpen, "used": ruleUsed,
 		"closed": ruleClosed, "own": ruleOwnStock, "took_over": ruleTookOver, "said": ruleSaid})
-	if err != nil {
-		return err
-	}
-	var f Finding
-	_, err = pgx.ForEachRow(rows, []any{&f.Rule, &f.Item, &f.Lot, &f.Seq, &f.Found, &f.Expected}, func() error {
-		c.find(f)
-		return nil
-	})
-	return err
 }

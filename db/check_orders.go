@@ -80,16 +80,8 @@ ORDER BY 1, 2, 3, 4, 5`
 // orders holds orders, kits and renamed lots against the movements.
 func (c *checker) orders(ctx context.Context, tx pgx.Tx) error {
 	for _, sql := range []string{deliveriesSQL, goingOnSQL} {
-		rows, err := tx.Query(ctx, sql, pgx.NamedArgs{"workshop": c.workshop, "sheet": ruleSheet, "delivery": ruleDelivery,
+		err := c.findAll(ctx, tx, sql, pgx.NamedArgs{"workshop": c.workshop, "sheet": ruleSheet, "delivery": ruleDelivery,
 			"received": ruleReceived, "goes_on": ruleGoesOn, "kit": ruleKit, "inspection": ruleInspection})
-		if err != nil {
-			return err
-		}
-		var f Finding
-		_, err = pgx.ForEachRow(rows, []any{&f.Rule, &f.Item, &f.Lot, &f.Seq, &f.Found, &f.Expected}, func() error {
-			c.find(f)
-			return nil
-		})
 		if err != nil {
 			return err
 		}
