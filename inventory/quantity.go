@@ -76,6 +76,11 @@ func (m Measure) RoundUp(amount float64) Quantity {
 	return Quantity(math.Ceil(amount*float64(m.Steps()) - 1e-9))
 }
 
+// Nearest turns an amount in the measure into steps, rounding to the nearest once.
+func (m Measure) Nearest(amount float64) Quantity {
+	return Quantity(math.Round(amount * float64(m.Steps())))
+}
+
 // parseDecimal reads digits with at most so many decimals into a whole number
 // of the last decimal. Thousands marks, signs and exponents are refused: they
 // mean different things in different countries.

@@ -76,6 +76,25 @@ func TestQuantitiesSurviveTheirText(t *testing.T) {
 	})
 }
 
+func TestNearest(t *testing.T) {
+	for _, tc := range []struct {
+		rule   string
+		m      Measure
+		amount float64
+		want   Quantity
+	}{
+		{"a little more is no step more", Millilitre, 0.31, 3},
+		{"from half a step on it is one more", Millilitre, 0.25, 3},
+		{"half a step less is one less", Gram, -0.05, -1},
+		{"most of a piece is a piece", Each, 1.6, 2},
+		{"nothing is nothing", Gram, 0, 0},
+	} {
+		if got := tc.m.Nearest(tc.amount); got != tc.want {
+			t.Errorf("%s: %d, want %d", tc.rule, got, tc.want)
+		}
+	}
+}
+
 func TestRoundUp(t *testing.T) {
 	for _, tc := range []struct {
 		rule   string

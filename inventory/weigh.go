@@ -5,9 +5,10 @@ import (
 	"math"
 )
 
+// ReferenceC is the temperature in °C that an item's density is stated at.
+const ReferenceC = 15
+
 const (
-	// referenceC is the temperature that an item's density is stated at.
-	referenceC = 15
 	// oilK1 is the constant of Table 54D of ASTM D1250 / API MPMS 11.1,
 	// lubricating oils, for densities in kg/m³ at 15 °C.
 	oilK1 = 0.6278
@@ -24,7 +25,13 @@ func VolumeCorrection(densityKgM3, tempC float64) float64 {
 	if !(densityKgM3 >= oilLightest && densityKgM3 <= oilHeaviest) || math.IsNaN(tempC) || math.IsInf(tempC, 0) {
 		return 1
 	}
-	return volumeCorrection(oilK1/densityKgM3, tempC-referenceC)
+	return volumeCorrection(oilK1/densityKgM3, tempC-ReferenceC)
+}
+
+// DensityAt is the density at tempC, in kg/m³, of an oil whose density at 15 °C is
+// densityKgM3.
+func DensityAt(densityKgM3, tempC float64) float64 {
+	return densityKgM3 * VolumeCorrection(densityKgM3, tempC)
 }
 
 // volumeCorrection is the form that all the tables of D1250 share: alpha is the
@@ -53,7 +60,7 @@ func (w Weighing) Quantity(m Measure, densityKgM3 float64) (Quantity, error) {
 	case m == Millilitre && !(densityKgM3 > 0):
 		return 0, fmt.Errorf("%w: found a weight for an item in ml without a density, expected density_kg_m3 of the item or a quantity in ml", ErrInvalid)
 	case m == Millilitre:
-		amount = net * 1000 / (densityKgM3 * VolumeCorrection(densityKgM3, w.temperature()))
+		amount = net * 1000 / DensityAt(densityKgM3, w.Temperature())
 	}
 	steps := math.Round(amount * float64(m.Steps()))
 	if !(steps <= float64(MaxQuantity)) {
@@ -62,9 +69,10 @@ func (w Weighing) Quantity(m Measure, densityKgM3 float64) (Quantity, error) {
 	return Quantity(steps), nil
 }
 
-func (w Weighing) temperature() float64 {
+// Temperature is what the weighing is reckoned at, in °C.
+func (w Weighing) Temperature() float64 {
 	if w.TempC == nil {
-		return referenceC
+		return ReferenceC
 	}
 	return *w.TempC
 }

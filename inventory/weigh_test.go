@@ -26,7 +26,7 @@ func TestVolumeCorrectionOfD1250(t *testing.T) {
 		got, places := VolumeCorrection(rho, temp), "vcf_6dp"
 		if row["table"] != "54D lubricating oil" {
 			printed++
-			got, places = volumeCorrection(number("alpha15_per_C"), temp-referenceC), "vcf_4dp"
+			got, places = volumeCorrection(number("alpha15_per_C"), temp-ReferenceC), "vcf_4dp"
 		}
 		if want := number(places); math.Abs(got-want) > map[string]float64{"vcf_6dp": 0.6e-6, "vcf_4dp": 0.5e-4}[places] {
 			t.Errorf("%s at %g kg/m³ and %g °C: %.7f, want %g", row["table"], rho, temp, got, want)
@@ -92,7 +92,7 @@ func TestVolumeCorrectionIsOneAtFifteenDegreesAndFallsWithHeat(t *testing.T) {
 		rho := rapid.Float64Range(oilLightest, oilHeaviest).Draw(t, "density")
 		cooler := rapid.Float64Range(-20, 60).Draw(t, "cooler")
 		warmer := cooler + rapid.Float64Range(0.1, 20).Draw(t, "by")
-		if f := VolumeCorrection(rho, referenceC); f != 1 {
+		if f := VolumeCorrection(rho, ReferenceC); f != 1 {
 			t.Fatalf("at 15 °C: %g", f)
 		}
 		if VolumeCorrection(rho, warmer) >= VolumeCorrection(rho, cooler) {

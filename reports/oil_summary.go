@@ -89,7 +89,7 @@ func isOnce(of audit.ItemAudit, period int) bool {
 
 // yearly is a rate a week as the quantity of a year.
 func yearly(perWeek float64, m inventory.Measure) inventory.Quantity {
-	return inventory.Quantity(math.Round(perWeek * 365.25 / 7 * float64(m.Steps())))
+	return m.Nearest(perWeek * 365.25 / 7)
 }
 
 // lasting is the episode that goes on, if one does. One period alone is none:

@@ -46,13 +46,11 @@ func weighedCells(item inventory.Item, p inventory.CountPart) []Cell {
 	}
 	w := p.Weighed
 	cells[1], cells[2], cells[3] = Figure(w.GrossG, 1), Figure(w.TareG, 1), Figure(w.GrossG-w.TareG, 1)
-	temp := 15.0
 	if w.TempC != nil {
-		temp = *w.TempC
-		cells[4] = Figure(temp, 1)
+		cells[4] = Figure(*w.TempC, 1)
 	}
 	if item.Measure == inventory.Millilitre {
-		cells[5] = Figure(item.DensityKgM3*inventory.VolumeCorrection(item.DensityKgM3, temp), 1)
+		cells[5] = Figure(inventory.DensityAt(item.DensityKgM3, w.Temperature()), 1)
 	}
 	return cells
 }

@@ -73,8 +73,8 @@ func (e evidence) tares(i int, opening, closing []inventory.CountPart) (findings
 		before, found := sameContainer(now, opening)
 		changed := found && math.Abs(now.Weighed.TareG-before.TareG) > e.settings.ScaleStepG
 		if changed && (now.Container != "" || len(opening) == 1 && len(closing) == 1 && math.Abs(e.z(i, 0)) > odd) {
-			more := (now.Weighed.TareG - before.TareG) * e.perGram(now.Weighed.TempC) * float64(e.item.Measure.Steps())
-			findings = append(findings, Finding{Kind: TareChanged, On: now.Date, Ref: now.Container, N: 1, Qty: inventory.Quantity(math.Round(more))})
+			more := e.tareMore(*now.Weighed, before.TareG)
+			findings = append(findings, Finding{Kind: TareChanged, On: now.Date, Ref: now.Container, N: 1, Qty: more})
 		}
 		if !found || changed {
 			findings = append(findings, e.unlikeKnown(now)...)
@@ -107,8 +107,12 @@ func (e evidence) unlikeKnown(p inventory.CountPart) []Finding {
 	if !ok || math.Abs(p.Weighed.TareG-known) <= e.settings.ScaleStepG {
 		return nil
 	}
-	less := (p.Weighed.TareG - known) * e.perGram(p.Weighed.TempC) * float64(e.item.Measure.Steps())
-	return []Finding{{Kind: TareUnlike, On: p.Date, Ref: p.Container, N: 1, Qty: inventory.Quantity(math.Round(less))}}
+	return []Finding{{Kind: TareUnlike, On: p.Date, Ref: p.Container, N: 1, Qty: e.tareMore(*p.Weighed, known)}}
+}
+
+// tareMore is by how much less a weighing found than with another tare.
+func (e evidence) tareMore(w inventory.Weighing, tareG float64) inventory.Quantity {
+	return e.item.Measure.Nearest((w.TareG - tareG) * e.perGram(w.Temperature()))
 }
 
 // differentWays reports whether one count was weighed throughout and the other
@@ -131,7 +135,7 @@ func (e evidence) ways(parts []inventory.CountPart) (weighed, measured bool) {
 // have no temperature.
 func (e evidence) withoutTemp(parts []inventory.CountPart) (n int) {
 	for _, p := range parts {
-		if p.Weighed != nil && p.Weighed.TempC == nil && e.expansion(nil) != 0 {
+		if p.Weighed != nil && p.Weighed.TempC == nil && e.expansion(inventory.ReferenceC) != 0 {
 			n++
 		}
 	}

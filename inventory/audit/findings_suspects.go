@@ -106,14 +106,14 @@ func (e evidence) warmthAbout(i int) float64 {
 			return tempC
 		}
 	}
-	return referenceC
+	return inventory.ReferenceC
 }
 
 // otherMeasure is by how much more a count comes to with one of its measured
 // parts, or all of them, in the other measure. A density of 870 kg/m³ makes 870
 // g a litre.
 func (e evidence) otherMeasure(qty inventory.Quantity, on inventory.Date, tempC float64) (findings []Finding) {
-	density := e.item.DensityKgM3 / 1000 * inventory.VolumeCorrection(e.item.DensityKgM3, tempC)
+	density := inventory.DensityAt(e.item.DensityKgM3, tempC) / 1000
 	kind, factor := GramsAsML, 1/density
 	if e.item.Measure == inventory.Gram {
 		kind, factor = MLAsGrams, density

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"iter"
 	"math"
 	"sort"
 
@@ -28,12 +29,8 @@ func (a *account) period(from, to inventory.Count) Period {
 	lo := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > from.Date })
 	hi := sort.Search(len(a.takings), func(i int) bool { return a.takings[i].on > to.Date })
 	var allowed, variance, unread, uncarded float64
-	for rest := a.takings[lo:hi]; len(rest) > 0; {
-		n := 1 // takings of one job lie together
-		for n < len(rest) && rest[n].job == rest[0].job {
-			n++
-		}
-		job := tookOf(rest[:n])
+	for _, takings := range byJob(a.takings[lo:hi]) {
+		job := tookOf(takings)
 		p.Jobs++
 		if job.certain && !job.onCard {
 			p.NoCard++
@@ -42,13 +39,25 @@ func (a *account) period(from, to inventory.Count) Period {
 		allowed += job.standard
 		variance += job.variance
 		unread += a.learnt.unread(job)
-		rest = rest[n:]
 	}
-	steps := float64(a.item.Measure.Steps())
-	p.Standard, p.Uncarded = inventory.Quantity(math.Round(allowed*steps)), inventory.Quantity(math.Round(uncarded*steps))
+	p.Standard, p.Uncarded = a.item.Measure.Nearest(allowed), a.item.Measure.Nearest(uncarded)
 	p.JobSpread, p.CardSpread = math.Sqrt(variance), math.Sqrt(unread)
 	p.CountSpread = math.Sqrt(a.countVariance(from, to))
 	return p
+}
+
+// byJob is the takings of each job, which lie together, behind the index of the
+// first of them.
+func byJob(takings []taking) iter.Seq2[int, []taking] {
+	return func(yield func(int, []taking) bool) {
+		for from, to := 0, 0; from < len(takings); from = to {
+			for to = from + 1; to < len(takings) && takings[to].job == takings[from].job; to++ {
+			}
+			if !yield(from, takings[from:to]) {
+				return
+			}
+		}
+	}
 }
 
 // tookOf is the takings of one job together.
@@ -57,6 +66,7 @@ func tookOf(takings []taking) taking {
 	for _, t := range takings[1:] {
 		job.standard += t.standard
 		job.variance += t.variance
+		job.recorded += t.recorded
 		job.certain = job.certain || t.certain
 		job.onCard = job.onCard && t.onCard
 	}

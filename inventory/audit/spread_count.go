@@ -11,7 +11,6 @@ const (
 	// what a thermometer says where one was, as standard deviations in °C:
 	// common practice, no source.
 	roomC, thermometerC = 4, 0.5
-	referenceC          = 15
 )
 
 // partsOf is the containers that a count was made of. A count of which nothing
@@ -43,12 +42,13 @@ func (a *account) readVariance(parts, other []inventory.CountPart) float64 {
 	for _, p := range parts {
 		switch {
 		case p.Weighed != nil:
-			reading := a.settings.ScaleStepG * a.perGram(p.Weighed.TempC)
+			tempC := p.Weighed.Temperature()
+			reading := a.settings.ScaleStepG * a.perGram(tempC)
 			variance += reading * reading / 12
 			if !tareIn(p, other) {
 				variance += reading * reading / 12
 			}
-			thermal += a.item.Measure.Number(p.Qty) * a.expansion(p.Weighed.TempC) * unsureC(p.Weighed.TempC)
+			thermal += a.item.Measure.Number(p.Qty) * a.expansion(tempC) * unsureC(p.Weighed.TempC)
 		case a.sealed(p.Qty):
 		case a.item.Measure == inventory.Gram:
 			variance += a.settings.ScaleStepG * a.settings.ScaleStepG / 12
@@ -81,29 +81,20 @@ func (a *account) sealed(qty inventory.Quantity) bool {
 	return qty == 0
 }
 
-// perGram is how much of the item's measure one gram on the scale is.
-func (a *account) perGram(tempC *float64) float64 {
+// perGram is how much of the item's measure one gram on the scale is at tempC.
+func (a *account) perGram(tempC float64) float64 {
 	if a.item.Measure != inventory.Millilitre || !(a.item.DensityKgM3 > 0) {
 		return 1
 	}
-	return 1000 / (a.item.DensityKgM3 * inventory.VolumeCorrection(a.item.DensityKgM3, warmth(tempC)))
+	return 1000 / inventory.DensityAt(a.item.DensityKgM3, tempC)
 }
 
-// expansion is the share by which a fluid kept in ml grows with 1 °C.
-func (a *account) expansion(tempC *float64) float64 {
+// expansion is the share by which a fluid kept in ml grows with 1 °C about tempC.
+func (a *account) expansion(tempC float64) float64 {
 	if a.item.Measure != inventory.Millilitre {
 		return 0
 	}
-	t := warmth(tempC)
-	return math.Log(inventory.VolumeCorrection(a.item.DensityKgM3, t-0.5) / inventory.VolumeCorrection(a.item.DensityKgM3, t+0.5))
-}
-
-// warmth is the temperature that a weighing is reckoned at.
-func warmth(tempC *float64) float64 {
-	if tempC == nil {
-		return referenceC
-	}
-	return *tempC
+	return math.Log(inventory.VolumeCorrection(a.item.DensityKgM3, tempC-0.5) / inventory.VolumeCorrection(a.item.DensityKgM3, tempC+0.5))
 }
 
 func unsureC(tempC *float64) float64 {
@@ -122,7 +113,7 @@ func (a *account) grown(opening, closing []inventory.CountPart) float64 {
 	if !known || !knownAfter || math.Abs(after-before) <= 3*math.Sqrt2*thermometerC {
 		return 0
 	}
-	return min(wasML, isML) * a.expansion(&before) * (after - before)
+	return min(wasML, isML) * a.expansion(before) * (after - before)
 }
 
 // meanTemp is the temperature of the weighed parts of a count that have one,

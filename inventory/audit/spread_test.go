@@ -99,13 +99,13 @@ func TestDrawnStraysAsStated(t *testing.T) {
 				}
 				onScale := func(grams float64) float64 { return math.Round(grams/test.stepG) * test.stepG }
 				count := func(day inventory.Date, names [2]string) (truth, told float64) {
-					trueC := referenceC + test.thermoSD*random.NormFloat64()
+					trueC := inventory.ReferenceC + test.thermoSD*random.NormFloat64()
 					for i, name := range names {
 						ml := 200 + 700*random.Float64()
 						gross := tares[name] + ml*0.870*inventory.VolumeCorrection(870, trueC)
 						w := inventory.Weighing{GrossG: onScale(gross), TareG: onScale(tares[name])}
 						if test.recorded {
-							w.TempC = celsius(referenceC)
+							w.TempC = celsius(inventory.ReferenceC)
 						}
 						q, err := w.Quantity(inventory.Millilitre, 870)
 						if err != nil {
