@@ -85,8 +85,9 @@ func (from attribution) weighings(a *ItemAudit, p *panel, f *fit) *weighings {
 		}
 	}
 	for _, t := range from.coming {
-		w.add(t, max(t.on, from.asOf, w.last+1))
-		if day := max(t.on, from.asOf, w.last+1); !slices.Contains(w.days, day) {
+		day := max(t.on, w.last+1)
+		w.add(t, day)
+		if !slices.Contains(w.days, day) {
 			w.days = append(w.days, day)
 		}
 	}
@@ -116,8 +117,7 @@ func (from attribution) weighings(a *ItemAudit, p *panel, f *fit) *weighings {
 func (w *weighings) add(t taking, on inventory.Date) {
 	t.on = on
 	w.jobs = append(w.jobs, t)
-	code := map[By]string{ByService: t.service, ByModel: t.model, ByPerson: t.person}[w.f.by]
-	w.group = append(w.group, slices.Index(w.f.codes, code))
+	w.group = append(w.group, slices.Index(w.f.codes, t.by(w.f.by)))
 }
 
 func middle[T int | float64](of []T) T {

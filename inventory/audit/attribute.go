@@ -2,6 +2,7 @@ package audit
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"slices"
 	"sort"
@@ -124,6 +125,32 @@ func (p *panel) since(day inventory.Date) *panel {
 		later.in[i] = max(-1, s-first)
 	}
 	return later
+}
+
+// jobs are the takings of each job within the spans, behind the index of the
+// first of them.
+func (p *panel) jobs() iter.Seq2[int, []taking] {
+	return func(yield func(int, []taking) bool) {
+		for first, takings := range byJob(p.takings) {
+			if p.in[first] >= 0 && !yield(first, takings) {
+				return
+			}
+		}
+	}
+}
+
+// jobsOf counts the jobs within the spans that have takings of each group.
+func (p *panel) jobsOf(d division) []int {
+	jobs, last := make([]int, len(d.codes)), make([]int, len(d.codes))
+	for first, takings := range p.jobs() {
+		for i := range takings {
+			if g := d.of[first+i]; g >= 0 && last[g] != first+1 {
+				last[g] = first + 1
+				jobs[g]++
+			}
+		}
+	}
+	return jobs
 }
 
 // finest is the least standard deviation any figure of the item is taken to

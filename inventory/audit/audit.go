@@ -16,7 +16,11 @@
 //	}
 package audit
 
-import "circlip/inventory"
+import (
+	"slices"
+
+	"circlip/inventory"
+)
 
 // Scope is which items are audited.
 type Scope int
@@ -55,6 +59,17 @@ type ItemAudit struct {
 	Blame    *Blame             // of the last episode of more than one period; nil: there is none, or nothing to tell it from
 	Alike    []Alike            // what the periods cannot tell apart
 	Changes  []Change           // of the bill that the estimates suggest
+}
+
+// LastRun is the last episode of more than one period, if there is one: a bottle
+// found while oil leaks says nothing of the leak.
+func (a ItemAudit) LastRun() (e Episode, any bool) {
+	for _, e := range slices.Backward(a.Episodes) {
+		if !e.Once {
+			return e, true
+		}
+	}
+	return e, false
 }
 
 // Period is one item between two counts: after the day From, up to and with

@@ -2,7 +2,6 @@ package audit
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -26,7 +25,7 @@ const (
 // bill. A period alone, an episode of which one period can be used, or one of
 // what no job takes tells nothing.
 func (a *ItemAudit) blame(from attribution) *Blame {
-	e, any := a.lastRun()
+	e, any := a.LastRun()
 	if !any {
 		return nil
 	}
@@ -50,17 +49,6 @@ func (a *ItemAudit) blame(from attribution) *Blame {
 		candidates = append(candidates, c.candidates(people)...)
 	}
 	return c.verdict(append(candidates, c.nothing()))
-}
-
-// lastRun is the last episode of more than one period: a bottle found while oil
-// leaks says nothing of the leak.
-func (a *ItemAudit) lastRun() (e Episode, any bool) {
-	for _, e := range slices.Backward(a.Episodes) {
-		if !e.Once {
-			return e, true
-		}
-	}
-	return e, false
 }
 
 // court is the evidence of an episode. Amounts are turned so that the extra is
@@ -116,35 +104,17 @@ func (c *court) widen(before []span, finest float64) {
 // reckoned to be.
 func (p *panel) cardVariance() float64 {
 	square, n := 0.0, 0
-	p.eachJob(func(takings []taking, _ int) {
+	for _, takings := range p.jobs() {
 		if job := tookOf(takings); job.onCard && job.variance > 0 {
-			over := 0.0
-			for _, t := range takings {
-				over += t.recorded - t.standard
-			}
+			over := job.recorded - job.standard
 			square += over * over / job.variance
 			n++
 		}
-	})
+	}
 	if n < cardsToTell {
 		return 1
 	}
 	return math.Max(leastCardVariance, square/float64(n))
-}
-
-// eachJob tells the takings of each job within the spans, and the index of the
-// first.
-func (p *panel) eachJob(tell func(takings []taking, first int)) {
-	for from := 0; from < len(p.takings); {
-		to := from + 1
-		for to < len(p.takings) && p.takings[to].job == p.takings[from].job {
-			to++
-		}
-		if p.in[from] >= 0 {
-			tell(p.takings[from:to], from)
-		}
-		from = to
-	}
 }
 
 // candidate is one thing that may explain an episode.
@@ -158,33 +128,23 @@ type candidate struct {
 
 // candidates are the groups of a division that have a name.
 func (c *court) candidates(d division) []candidate {
-	columns, jobs := make([][]float64, len(d.codes)), make([]float64, len(d.codes))
-	total := make([]float64, len(d.codes))
+	columns, total := make([][]float64, len(d.codes)), make([]float64, len(d.codes))
 	for g := range columns {
 		columns[g] = make([]float64, len(c.p.spans))
 	}
-	c.p.eachJob(func(takings []taking, first int) {
-		seen := -1
-		for i, t := range takings {
-			g := d.of[first+i]
-			if g < 0 {
-				continue
-			}
-			columns[g][c.p.in[first+i]] += t.standard
-			total[g] += t.standard
-			if g != seen {
-				jobs[g]++
-				seen = g
-			}
+	for i := range c.p.takings {
+		if g := d.of[i]; g >= 0 {
+			columns[g][c.p.in[i]] += c.p.takings[i].standard
+			total[g] += c.p.takings[i].standard
 		}
-	})
-	onCards := c.cards(d)
+	}
+	jobs, onCards := c.p.jobsOf(d), c.cards(d)
 	var all []candidate
 	for g, code := range d.codes {
 		if code == "" {
 			continue
 		}
-		s := candidate{by: d.by, code: code, per: jobs[g]}
+		s := candidate{by: d.by, code: code, per: float64(jobs[g])}
 		s.log, s.extra = either(c.periods(columns[g]), onCards[g])
 		s.extra *= total[g]
 		all = append(all, s)
@@ -235,25 +195,24 @@ func (c *court) periods(column []float64) effect {
 func (c *court) cards(d division) []effect {
 	product, square := make([]float64, len(d.codes)), make([]float64, len(d.codes))
 	part := make([]float64, len(d.codes))
-	c.p.eachJob(func(takings []taking, first int) {
+	for first, takings := range c.p.jobs() {
 		job := tookOf(takings)
 		if !job.onCard {
-			return
+			continue
 		}
 		clear(part)
-		over := 0.0
 		for i, t := range takings {
-			over += c.sign * (t.recorded - t.standard)
 			if g := d.of[first+i]; g >= 0 {
 				part[g] += t.standard
 			}
 		}
+		over := c.sign * (job.recorded - job.standard)
 		variance := math.Max(c.cardVariance*job.variance, c.p.finest()*c.p.finest())
 		for g, v := range part {
 			product[g] += v * over / variance
 			square[g] += v * v / variance
 		}
-	})
+	}
 	all := make([]effect, len(part))
 	for g := range all {
 		all[g] = effectOf(product[g], square[g])

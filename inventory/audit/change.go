@@ -29,16 +29,15 @@ func (a *ItemAudit) changes(from attribution, p *panel, services *fit) []Change 
 		services = newFit(p, p.byService(from.services))
 	}
 	var all []Change
-	b := bench{from: from, whole: p, began: a.openSince(), fits: map[int]*recent{0: {p, services}}, blamed: func(string) bool { return false }}
-	if blame := a.Blame; !b.began.IsZero() && blame != nil && blame.Prob > 0.5 {
-		switch blame.By {
-		case ByNone, ByPerson:
-			return nil
-		case ByService:
-			b.blamed = func(service string) bool { return service == blame.Code }
-		case ByAll:
-			b.blamed = func(string) bool { return true }
+	b := bench{from: from, whole: p, fits: map[int]*recent{0: {p, services}}}
+	if e, any := a.LastRun(); any && e.Open {
+		b.began = a.Periods[e.Start].From
+		if a.Blame != nil && a.Blame.Prob > 0.5 {
+			b.blame = *a.Blame
 		}
+	}
+	if b.blame.By == ByNone || b.blame.By == ByPerson {
+		return nil
 	}
 	for _, line := range from.bill {
 		if !line.InForce(from.asOf) || !line.To.IsZero() {
@@ -66,25 +65,20 @@ func (a *ItemAudit) withoutPast() (periods []Period, any bool) {
 	return periods, any
 }
 
-// openSince is the count after which the open episode began; zero: none is.
-func (a *ItemAudit) openSince() inventory.Date {
-	for _, e := range a.Episodes {
-		if e.Open && !e.Once {
-			return a.Periods[e.Start].From
-		}
-	}
-	return 0
-}
-
 // bench holds the use by services over the later periods, by how many of the
 // earlier ones are left out.
 type bench struct {
 	from  attribution
 	whole *panel
-	began inventory.Date
 	fits  map[int]*recent
 
-	blamed func(service string) bool // the open episode is likelier than not of it
+	began inventory.Date // the count after which the open episode began; zero: none is
+	blame Blame          // of the open episode, where it is likelier than not; else zero
+}
+
+// blamed reports whether the open episode is likelier than not of a service.
+func (b *bench) blamed(service string) bool {
+	return b.blame.By == ByAll || b.blame.By == ByService && b.blame.Code == service
 }
 
 type recent struct {
@@ -104,12 +98,7 @@ func (b *bench) since(count inventory.Date) *recent {
 
 func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 	r := b.since(max(b.began, line.From-1))
-	use, g := r.services, -1
-	for i, code := range use.codes {
-		if code == line.Service {
-			g = i
-		}
-	}
+	use, g := r.services, slices.Index(r.services.codes, line.Service)
 	by := wider
 	if b.blamed(line.Service) {
 		by = 1
@@ -117,7 +106,7 @@ func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 	if g < 0 || !use.differs(g, by) {
 		return c, false
 	}
-	if own, at := b.ofLine(r, line); own != nil && own.known(at) {
+	if own, at := b.ofLine(r, line); at >= 0 && own.known(at) {
 		use, g = own, at // the line's own jobs tell more than the service's
 	}
 	ratio := use.ratio[g]
@@ -135,7 +124,8 @@ func (f *fit) differs(g int, wider float64) bool {
 }
 
 // ofLine is the use by services, that of the line's service parted by its
-// lines; nil where the service has no other line.
+// lines, and the group of this one; below zero where the service has no other
+// line, or this one took nothing.
 func (b *bench) ofLine(r *recent, line inventory.BOMLine) (own *fit, g int) {
 	exact := map[string]bool{}
 	lines := 0
@@ -146,7 +136,7 @@ func (b *bench) ofLine(r *recent, line inventory.BOMLine) (own *fit, g int) {
 		}
 	}
 	if lines < 2 {
-		return nil, 0
+		return nil, -1
 	}
 	const part = "\x00" // stands in no code
 	d := r.p.divide(ByService, nil, func(t *taking) string {
@@ -159,10 +149,5 @@ func (b *bench) ofLine(r *recent, line inventory.BOMLine) (own *fit, g int) {
 		return t.service + part + inventory.AnyModel
 	})
 	own = newFit(r.p, d)
-	for i, code := range own.codes {
-		if code == line.Service+part+line.Model {
-			return own, i
-		}
-	}
-	return nil, 0
+	return own, slices.Index(own.codes, line.Service+part+line.Model)
 }

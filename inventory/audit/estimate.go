@@ -48,7 +48,7 @@ type fit struct {
 
 func newFit(p *panel, d division) *fit {
 	n := len(d.codes)
-	f := &fit{division: d, jobs: make([]int, n), standard: make([]float64, n), spans: len(p.spans)}
+	f := &fit{division: d, jobs: p.jobsOf(d), standard: make([]float64, n), spans: len(p.spans)}
 	if n == 0 {
 		return f
 	}
@@ -126,22 +126,11 @@ func (f *fit) bound(columns *mat.Dense, drawn []float64) {
 func (f *fit) tabulate(p *panel) (columns *mat.Dense, drawn []float64) {
 	n := len(f.codes)
 	columns, drawn = mat.NewDense(f.spans+n, n, nil), make([]float64, f.spans+n)
-	job, lastJob := 0, make([]int, n)
 	for i := range p.takings {
-		t := &p.takings[i]
-		if i == 0 || t.job != p.takings[i-1].job {
-			job++
+		if t, g := &p.takings[i], f.of[i]; g >= 0 {
+			f.standard[g] += t.standard
+			columns.Set(p.in[i], g, columns.At(p.in[i], g)+t.standard)
 		}
-		g := f.of[i]
-		if g < 0 {
-			continue
-		}
-		if lastJob[g] != job {
-			lastJob[g] = job
-			f.jobs[g]++
-		}
-		f.standard[g] += t.standard
-		columns.Set(p.in[i], g, columns.At(p.in[i], g)+t.standard)
 	}
 	f.cards = newCardRatios(p, f.division, f.standard)
 	for t, s := range p.spans {

@@ -84,28 +84,17 @@ func (c *cardRatios) scale(right []float64) {
 	c.gram.bring(c.size, right)
 }
 
-// bring divides the columns by their sizes and adds the lean.
-func (g *gram) bring(size, right []float64) {
-	for i := range g.n {
-		for j := range g.n {
-			g.at[i*g.n+j] /= size[i] * size[j]
-		}
-		g.at[i*g.n+i] += lean
-		right[i] = right[i]/size[i] + lean*size[i]
-	}
-}
-
 // eachCard tells, of every job within the spans whose card says what it took,
 // what the bill allows it by group, what the card says, and what it is allowed
 // in all.
 func (p *panel) eachCard(d division, tell func(row []float64, recorded, allowed float64)) {
 	row := make([]float64, len(d.codes))
-	for from := 0; from < len(p.takings); {
-		to, recorded, allowed := from, 0.0, 0.0
+	for first, takings := range p.jobs() {
+		recorded, allowed := 0.0, 0.0
 		clear(row)
-		for ; to < len(p.takings) && p.takings[to].job == p.takings[from].job; to++ {
-			if t := p.takings[to]; d.of[to] >= 0 && t.onCard {
-				row[d.of[to]] += t.standard
+		for i := range takings {
+			if t, g := &takings[i], d.of[first+i]; g >= 0 && t.onCard {
+				row[g] += t.standard
 				recorded += t.recorded
 				allowed += t.standard
 			}
@@ -113,6 +102,5 @@ func (p *panel) eachCard(d division, tell func(row []float64, recorded, allowed 
 		if allowed > 0 {
 			tell(row, recorded, allowed)
 		}
-		from = to
 	}
 }

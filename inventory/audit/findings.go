@@ -82,7 +82,7 @@ func (e evidence) tell(s suspect) {
 // sigma is what the excess of a period strays by, in steps; one step at least.
 func (e evidence) sigma(i int) float64 {
 	p := e.periods[i]
-	return max(1, math.Hypot(p.JobSpread, p.CountSpread)*float64(e.item.Measure.Steps()))
+	return expected(p, e.item.Measure) * float64(e.item.Measure.Steps())
 }
 
 // z is the excess of a period in standard deviations, less an amount.

@@ -58,7 +58,11 @@ func (f *factored) refine(b, x, left []float64) {
 // of aᵀ·y = b.
 func (f *factored) solve(b []float64, transposed bool) []float64 {
 	rows, cols := f.qr.Dims()
-	x := mat.NewVecDense(map[bool]int{false: cols, true: rows}[transposed], nil)
+	length := cols
+	if transposed {
+		length = rows
+	}
+	x := mat.NewVecDense(length, nil)
 	if err := f.qr.SolveVecTo(x, transposed, mat.NewVecDense(len(b), b)); err != nil {
 		if condition, is := err.(mat.Condition); !is || math.IsInf(float64(condition), 1) {
 			x.SetVec(0, math.NaN())

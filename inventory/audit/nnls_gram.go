@@ -35,6 +35,17 @@ func (g *gram) add(row []float64, weight float64) {
 	}
 }
 
+// bring divides the columns by their sizes and adds the lean.
+func (g *gram) bring(size, right []float64) {
+	for i := range g.n {
+		for j := range g.n {
+			g.at[i*g.n+j] /= size[i] * size[j]
+		}
+		g.at[i*g.n+i] += lean
+		right[i] = right[i]/size[i] + lean*size[i]
+	}
+}
+
 // factorize makes the Cholesky factor of the free rows, unless it is there.
 func (g *gram) factorize() {
 	same := len(g.rows) > 0
@@ -113,9 +124,7 @@ func (g *gram) solve(right, x []float64) {
 	}
 	g.forth(z)
 	g.back(z)
-	for i := range x {
-		x[i] = 0
-	}
+	clear(x)
 	for r, i := range g.rows {
 		x[i] = z[r]
 	}
@@ -126,9 +135,7 @@ func (g *gram) solve(right, x []float64) {
 // (Portugal, Júdice & Vicente, Mathematics of Computation 63, 1994). For the
 // same a and b it is what nnls returns.
 func (g *gram) nonNegative(right, x []float64) {
-	for i := range g.free {
-		g.free[i] = true
-	}
+	g.allFree()
 	tolerance := 0.0
 	for _, r := range right {
 		tolerance = math.Max(tolerance, 1e-12*math.Abs(r))

@@ -49,3 +49,16 @@ type taking struct {
 	certain                      bool    // always is
 	onCard                       bool    // the card tells what it took, or that it took none
 }
+
+// by is the service, model or person of a taking.
+func (t *taking) by(by By) string {
+	switch by {
+	case ByService:
+		return t.service
+	case ByModel:
+		return t.model
+	case ByPerson:
+		return t.person
+	}
+	return ""
+}
