@@ -22,7 +22,7 @@ const (
 // thinColors are of the groups of lines that stand behind; the lines of a group
 // differ by their dashes.
 var (
-	thinColors = []string{"B35900", "6B7280", "2E7D32", "8E3B8E", "B3261E"}
+	thinColors = []string{markedColor, limitColor, "2E7D32", "8E3B8E", "B3261E"}
 	thinDashes = []excelize.LineDashType{excelize.LineDashSolid, excelize.LineDashDash, excelize.LineDashSysDot}
 )
 
