@@ -41,6 +41,6 @@ var oilNotes = [][3]string{
 	{"A loss that would be seen", fmt.Sprintf("the steady loss that the charts signal within %d counts on average, in the item's own spread", seenWithin), "run lengths as under Limits of the charts"},
 	{"Since", "the period from which the scores are likeliest to have had another mean", "change point by maximum likelihood, Samuel, Pignatiello and Calvin 1998"},
 	{"Estimated", "non-negative least squares of what was drawn on what the bill allows the jobs of each, with bootstrap intervals", "Lawson and Hanson 1974, ch. 23; Efron 1979"},
-	{"Explains it best", "probability among one service, one model, one person alone, or the same amount a week, each as likely before", "Bayes' rule"},
+	{"Explains it best", "probability among each service, model and person alone, all jobs alike, and the same amount a week, each as likely before", "Bayes' rule"},
 	{"Cost", "quantity × what one costs now, rounded once to the currency's smallest unit", "the usual offer, for few packs"},
 }
