@@ -58,7 +58,7 @@ func CostTables(a cost.Account) []Sheet {
 
 // costTitle names a sheet's subject, the workshop and the day.
 func costTitle(what string, a cost.Account) string {
-	return fmt.Sprintf("%s · %s · %s", what, a.Workshop, longDay(a.AsOf))
+	return titled(what, a.Workshop, a.AsOf)
 }
 
 // StockValue is every item on the shelf by what it is worth, the dearest

@@ -82,8 +82,9 @@ func SpentByMonth(spent []audit.Spent, shop inventory.Shop) Sheet {
 	}
 	withoutML, withoutG := 0, 0
 	for _, m := range spent {
-		s.Rows = append(s.Rows, Row{Cells: spentCells(m, stated(spent, m.Stream)), Strong: m.HeldML < 0 || m.HeldG < 0})
-		if ways := stated(spent, m.Stream); ways.volumes && ways.weights {
+		ways := stated(spent, m.Stream)
+		s.Rows = append(s.Rows, Row{Cells: spentCells(m, ways), Strong: m.HeldML < 0 || m.HeldG < 0})
+		if ways.volumes && ways.weights {
 			withoutML, withoutG = withoutML+m.WithoutML, withoutG+m.WithoutG
 		}
 	}
@@ -109,7 +110,7 @@ func spentRemarks(rows []Row, withoutML, withoutG int) []string {
 }
 
 func disposalTitle(what string, shop inventory.Shop) string {
-	return fmt.Sprintf("%s · %s · %s", what, shop.Settings.Workshop, longDay(shop.AsOf))
+	return titled(what, shop.Settings.Workshop, shop.AsOf)
 }
 
 func spentColumns() []Column {

@@ -116,7 +116,7 @@ func (e Explanation) Sheets() []Sheet {
 		if p.title == "" {
 			continue
 		}
-		s := p.sheet(fmt.Sprintf("%s · %s · %s", p.title, e.workshop, longDay(e.asOf)))
+		s := p.sheet(titled(p.title, e.workshop, e.asOf))
 		if len(sheets) == 0 {
 			s.Notes = append(e.reading(), s.Notes...)
 		}

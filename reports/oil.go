@@ -40,7 +40,7 @@ func thingsOf(s audit.Scope) things {
 
 // oilTitle names a sheet's subject, the workshop and the day.
 func oilTitle(what string, a audit.Audit) string {
-	return fmt.Sprintf("%s · %s · %s", what, a.Workshop, longDay(a.AsOf))
+	return titled(what, a.Workshop, a.AsOf)
 }
 
 // Oil is what left the shelf between two counts for the reorder workbook: the

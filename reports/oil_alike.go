@@ -47,15 +47,18 @@ func OilAlike(a audit.Audit) Sheet {
 func alikeTable(a audit.Audit) Sheet {
 	s := OilAlike(a).only(thingsOf(a.Scope).column, "One", "Other", "Count on", "Jobs of one", "Jobs of other")
 	if at := s.column("Count on"); slices.ContainsFunc(s.Rows, func(r Row) bool { return r.Cells[at].Blank() }) {
-		s.Remarks = append(s.Remarks, "Where no day stands to count on, no booked day tells the two apart: do the jobs of the one in another week than those of the other, and count between.")
+		s.Remarks = append(s.Remarks, "Where no day stands to count on, no booked day tells the two apart: "+toPart+".")
 	}
 	return s
 }
 
+// toPart is what tells two apart that no booked day does.
+const toPart = "do the jobs of the one in another week than those of the other, and count between"
+
 // howToTell says which count would tell two apart.
 func howToTell(i inventory.Item, pair audit.Alike) string {
 	if pair.WeighOn.IsZero() {
-		return "no booked day tells them apart: do the jobs of the one in another week than those of the other, and count between"
+		return "no booked day tells them apart: " + toPart
 	}
 	verb := "count it"
 	if i.Measure != inventory.Each {

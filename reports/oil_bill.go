@@ -58,9 +58,20 @@ func changeTable(a audit.Audit) Sheet {
 
 func changeSentence(a audit.Audit, i inventory.Item, c audit.Change) string {
 	m := i.Measure
-	return fmt.Sprintf("%s on %s, %s: %s instead of %s. A job takes %s, waste included, between %s and %s (%s in %s).",
-		serviceCalled(a, c.Line.Service), onModel(a, c.Line.Model), itemName(i), quantity(c.Qty, m), quantity(c.Line.Qty, m),
+	return fmt.Sprintf("%s on %s, %s: %s instead of %s. A %s.",
+		serviceCalled(a, c.Line.Service), onModel(a, c.Line.Model), itemName(i), quantity(c.Qty, m), quantity(c.Line.Qty, m), jobTakes(c, m))
+}
+
+// jobTakes is what a change rests on.
+func jobTakes(c audit.Change, m inventory.Measure) string {
+	return fmt.Sprintf("job takes %s, waste included, between %s and %s (%s in %s)",
 		measured(c.PerJob, m), finite(c.Low, m), finite(c.High, m), plural(c.Jobs, "job", "jobs"), plural(c.Periods, "period", "periods"))
+}
+
+// ChangeEvidence is the note that a changed line of the bill of materials keeps:
+// what it said, and what the audit of that day rests the change on.
+func ChangeEvidence(c audit.Change, item inventory.Item, on inventory.Date) string {
+	return fmt.Sprintf("was %s; audit of %s: a %s", quantity(c.Line.Qty, item.Measure), on, jobTakes(c, item.Measure))
 }
 
 func onModel(a audit.Audit, code string) string {

@@ -64,23 +64,15 @@ func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
 		if b.Prob < 0.5 {
 			return fmt.Sprintf("no one thing explains it well; first come all jobs alike %s", odds(b.Prob))
 		}
-		direction := "more"
-		if b.Extra < 0 {
-			direction = "less"
-		}
-		return fmt.Sprintf("all jobs alike take %s than the bill says %s", direction, odds(b.Prob))
+		return fmt.Sprintf("all jobs alike take %s than the bill says %s", moreOrLess(b.Extra < 0), odds(b.Prob))
 	case audit.ByModel:
 		return fmt.Sprintf("work on %s %s %s", modelCalled(a, b.Code), best, odds(b.Prob))
 	case audit.ByPerson:
 		if b.Prob < 0.5 {
 			return fmt.Sprintf("no one thing explains it well; first come the jobs of %s %s, which is no proof", b.Code, odds(b.Prob))
 		}
-		direction := "more"
-		if b.Extra < 0 {
-			direction = "less"
-		}
 		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s; that says how much, not why",
-			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, direction, odds(b.Prob))
+			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, moreOrLess(b.Extra < 0), odds(b.Prob))
 	}
 	if b.Prob < 0.5 {
 		return fmt.Sprintf("no one thing explains it well; first comes the same amount a week whatever jobs are done %s", odds(b.Prob))

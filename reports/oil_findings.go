@@ -77,16 +77,16 @@ func findingText(f audit.Finding, i inventory.Item) string {
 
 // unexplained says where to look first for what no record explains.
 func unexplained(f audit.Finding, q string, pieces bool) string {
-	direction, look := "more", "a bottle that was overlooked or spilt"
+	look := "a bottle that was overlooked or spilt"
 	switch {
 	case pieces && f.Qty > 0:
 		look = "some that lie elsewhere, or went without a card"
 	case pieces:
-		direction, look = "less", "a delivery that nobody wrote down"
+		look = "a delivery that nobody wrote down"
 	case f.Qty < 0:
-		direction, look = "less", "a delivery or a bottle that nobody wrote down"
+		look = "a delivery or a bottle that nobody wrote down"
 	}
-	text := fmt.Sprintf("%s %s left than jobs explain, and nothing on record fits; look for %s", q, direction, look)
+	text := fmt.Sprintf("%s %s left than jobs explain, and nothing on record fits; look for %s", q, moreOrLess(f.Qty < 0), look)
 	if pieces {
 		return text
 	}

@@ -169,13 +169,12 @@ type oilJSON struct {
 // OilJSON is the document of `oil --json`: every fluid, or with the scope Parts
 // every part, between its counts, and all that the audit makes of them.
 func OilJSON(a audit.Audit) ([]byte, error) {
-	limits := audit.ChartLimits()
 	document := oilJSON{
 		documentHead: documentHead{a.AsOf.String(), a.Workshop, schema},
 		Periods:      []periodJSON{}, ByService: []byServiceJSON{}, ByModel: []byModelJSON{}, ByPerson: []byPersonJSON{},
 		Episodes: []episodeJSON{}, Blame: []blameJSON{}, Alike: []alikeJSON{}, Changes: []billChangeJSON{}, Sentences: []sentenceJSON{},
 		CountedOnce: some(a.Once),
-		Limits:      limitsJSON{limits.Lambda, limits.Width, limits.K, limits.H, limits.HLow, limits.Alone, limits.RunLength},
+		Limits:      limitsJSON(audit.ChartLimits()),
 	}
 	for _, of := range a.Items {
 		document.add(a, of)

@@ -95,18 +95,8 @@ func yearly(perWeek float64, m inventory.Measure) inventory.Quantity {
 // lasting is the episode that goes on, if one does. One period alone is none:
 // it says nothing of the weeks to come.
 func lasting(of audit.ItemAudit) (audit.Episode, bool) {
-	e, any := latestRun(of)
+	e, any := of.LastRun()
 	return e, any && e.Open
-}
-
-// latestRun is the latest episode of more than one period.
-func latestRun(of audit.ItemAudit) (audit.Episode, bool) {
-	for _, e := range slices.Backward(of.Episodes) {
-		if !e.Once {
-			return e, true
-		}
-	}
-	return audit.Episode{}, false
 }
 
 // alone reports whether the latest count is an episode by itself, and which.

@@ -72,7 +72,7 @@ func ofLatest(reason string) string {
 // verdict is the first part of a sentence, by how the latest run of signals
 // stands.
 func verdict(a audit.Audit, of audit.ItemAudit) string {
-	e, any := latestRun(of)
+	e, any := of.LastRun()
 	switch {
 	case any && e.Open:
 		return fmt.Sprintf("%s than the bill of materials allows, since the week of %s (%s): %s", moves(of, e, true), weekBegan(e, a.AsOf),
@@ -125,10 +125,7 @@ func signals(of audit.ItemAudit) bool {
 
 // moves says how much more or less leaves, a week.
 func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
-	direction, verb := "more", leaves(of.Item, now)
-	if e.Direction == audit.Low {
-		direction = "less"
-	}
+	direction, verb := moreOrLess(e.Direction == audit.Low), leaves(of.Item, now)
 	amount := math.Abs(e.PerWeek)
 	if of.Item.Measure != inventory.Each {
 		return fmt.Sprintf("about %s %s a week %s %s", roughly(amount), of.Item.Measure, direction, verb)
@@ -138,6 +135,14 @@ func moves(of audit.ItemAudit, e audit.Episode, now bool) string {
 		return fmt.Sprintf("about one piece %s every %s %s", direction, weeksForOne(amount), verb)
 	}
 	return fmt.Sprintf("about %s pieces a week %s %s", roughly(amount), direction, verb)
+}
+
+// moreOrLess says in which direction a difference goes.
+func moreOrLess(less bool) string {
+	if less {
+		return "less"
+	}
+	return "more"
 }
 
 // leaves is what an item does when it is used.
@@ -211,11 +216,7 @@ func lastDayOf(of audit.ItemAudit) inventory.Date { return of.Periods[len(of.Per
 
 // oneCount tells of one count that is far beyond all others, and what fits it.
 func oneCount(of audit.ItemAudit, e audit.Episode, reason string) string {
-	p := of.Periods[e.End]
-	direction := "more"
-	if e.Direction == audit.Low {
-		direction = "less"
-	}
+	p, direction := of.Periods[e.End], moreOrLess(e.Direction == audit.Low)
 	text := fmt.Sprintf("%s %s had left at the count of %s alone", quantity(max(p.Excess(), -p.Excess()), of.Item.Measure), direction, shortDay(p.To))
 	if reason == "" {
 		return text + " than the bill of materials allows"

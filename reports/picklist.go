@@ -90,7 +90,7 @@ func (b benchBook) minutes(services []string) int {
 // pickList is what lies in which bin for which tray.
 func (b benchBook) pickList(jobs []inventory.JobPicks, day inventory.Date, title string) Sheet {
 	s := Sheet{
-		Key: "picklist", Name: "Pick list", Title: fmt.Sprintf("%s · %s · %s", title, b.shop.Settings.Workshop, longDay(day)),
+		Key: "picklist", Name: "Pick list", Title: titled(title, b.shop.Settings.Workshop, day),
 		Notes: []string{
 			"By bin, then item and lot: lots that expire first go first. A tray goes by its job. What is set aside may lie in it already.",
 			"Lines marked “if needed” stay on the shelf until the job asks for them.",

@@ -1,7 +1,6 @@
 package reports
 
 import (
-	"fmt"
 	"slices"
 
 	"circlip/inventory"
@@ -45,7 +44,7 @@ func placedSheet(p Placing) Sheet {
 		what = "Would be placed, nothing is recorded"
 	}
 	s := Sheet{
-		Key: "placed", Name: "Placed", Title: fmt.Sprintf("%s · %s · %s", what, p.Workshop, longDay(p.AsOf)),
+		Key: "placed", Name: "Placed", Title: titled(what, p.Workshop, p.AsOf),
 		Facts: []Fact{
 			{"Jobs ready with the orders as proposed", Share(p.Proposed.WithOrder), "%"},
 			{"Jobs ready with the orders as they are now", Share(p.Now.WithOrder), "%"},

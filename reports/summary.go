@@ -162,6 +162,11 @@ func itemName(i inventory.Item) string {
 // longDay is a day as it stands in a sentence: Monday 1 March 2027.
 func longDay(d inventory.Date) string { return d.Time().Format("Monday 2 January 2006") }
 
+// titled names a sheet's subject, the workshop and the day.
+func titled(what, workshop string, day inventory.Date) string {
+	return fmt.Sprintf("%s · %s · %s", what, workshop, longDay(day))
+}
+
 // shortDay is a day of the coming weeks: Mon 1 Mar.
 func shortDay(d inventory.Date) string { return d.Time().Format("Mon 2 Jan") }
 
