@@ -101,6 +101,21 @@ func (s *shop) must(t failer, act db.Act) db.Done {
 	return done
 }
 
+// mustNotSend wants each of the acts to be invalid, and none to be recorded.
+func (s *shop) mustNotSend(t *testing.T, acts map[string]db.Act) {
+	t.Helper()
+	for name, act := range acts {
+		t.Run(name, func(t *testing.T) {
+			if _, err := s.Do(t.Context(), s.workshop, uuid.New(), act); !errors.Is(err, inventory.ErrInvalid) {
+				t.Errorf("found %v, expected it to be invalid", err)
+			}
+		})
+	}
+	if n := collect(t, s.admin, rowToInt, `SELECT count(*) FROM circlip.act`); n[0] != 0 {
+		t.Errorf("found %d acts recorded, expected none", n[0])
+	}
+}
+
 // exec runs a statement as superuser.
 func (s *shop) exec(t failer, sql string, args ...any) {
 	t.Helper()
