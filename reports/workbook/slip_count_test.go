@@ -99,16 +99,36 @@ func TestTheSameCountGivesTheSameBytes(t *testing.T) {
 	}
 }
 
+// countedRow is a count as a person filled it, and what was counted.
+type countedRow struct {
+	rule string
+	work func(desk)
+	want []inventory.Counted
+}
+
+// mustCount holds what is read of a workbook that was filled in each way against
+// what was counted.
+func mustCount(t *testing.T, workbook []byte, rows []countedRow) {
+	t.Helper()
+	for _, r := range rows {
+		t.Run(r.rule, func(t *testing.T) {
+			got, faults, err := ReadCount(saved(t, edited(t, workbook, "Count", counting(r.work))))
+			if err != nil || len(faults) > 0 {
+				t.Fatal(faults, err)
+			}
+			if diff := cmp.Diff(stocktake(r.want...), got); diff != "" {
+				t.Errorf("(-expected +read)\n%s", diff)
+			}
+		})
+	}
+}
+
 func TestACountIsReadAsItWasFilled(t *testing.T) {
 	warm := 30.0
 	oil := func(q inventory.Quantity, w inventory.Weighing) inventory.Counted {
 		return inventory.Counted{Item: "oil-10", Qty: q, Weighed: &w}
 	}
-	rows := []struct {
-		rule string
-		work func(desk)
-		want []inventory.Counted
-	}{
+	mustCount(t, countBytes(t, countSheet(t)), []countedRow{
 		{"pieces", func(d desk) { d.set("E10", 12) }, []inventory.Counted{{Item: "WIP-35", Qty: 12}}},
 		{"none is a count", func(d desk) { d.set("E10", 0) }, []inventory.Counted{{Item: "WIP-35"}}},
 		{"a number as text", func(d desk) { d.set("E10", "12") }, []inventory.Counted{{Item: "WIP-35", Qty: 12}}},
@@ -133,19 +153,7 @@ func TestACountIsReadAsItWasFilled(t *testing.T) {
 		{"rows deleted were not counted", func(d desk) { d.set("E10", 1); d.remove(12); d.remove(11) }, []inventory.Counted{{Item: "WIP-35", Qty: 1}}},
 		{"names and bins taken away", func(d desk) { d.set("E10", 1); d.ok(d.f.RemoveCol(d.tab, "C")) }, []inventory.Counted{{Item: "WIP-35", Qty: 1}}},
 		{"a bin put right", func(d desk) { d.set("E10", 1); d.set("C10", "A3") }, []inventory.Counted{{Item: "WIP-35", Qty: 1}}},
-	}
-	workbook := countBytes(t, countSheet(t))
-	for _, r := range rows {
-		t.Run(r.rule, func(t *testing.T) {
-			got, faults, err := ReadCount(saved(t, edited(t, workbook, "Count", counting(r.work))))
-			if err != nil || len(faults) > 0 {
-				t.Fatal(faults, err)
-			}
-			if diff := cmp.Diff(stocktake(r.want...), got); diff != "" {
-				t.Errorf("(-expected +read)\n%s", diff)
-			}
-		})
-	}
+	})
 }
 
 func TestWhatIsWrongWithACountIsTold(t *testing.T) {
