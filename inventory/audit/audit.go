@@ -41,7 +41,7 @@ type Audit struct {
 	Currency inventory.Currency
 	Scope    Scope
 	Items    []ItemAudit         // those counted at least twice, in the order of the shop's items
-	Once     []string            // those counted once: a second count opens their first period
+	Once     []string            // codes of those counted once: a second count opens their first period
 	Services []inventory.Service // of the shop, for their names
 	Models   []inventory.Model
 }
@@ -87,7 +87,8 @@ type Period struct {
 	Uncarded         inventory.Quantity // what the bill allows those
 
 	// Standard deviations: of what the jobs took about their standard, of the
-	// two counts together, and of what the cards leave open.
+	// two counts together, and of what the cards leave open. How much jobs vary
+	// is learnt from all cards of the item, those of later periods included.
 	JobSpread, CountSpread, CardSpread float64
 
 	Findings []Finding // what may explain it, the likeliest first
@@ -126,7 +127,8 @@ type Finding struct {
 type FindingKind string
 
 // The kinds of findings. The first five may explain a difference and are only
-// told where it is beyond three sigmas: Qty is how much of the excess they
+// told where it is beyond three sigmas, or in every period since a unit changed
+// for good: Qty is how much of the excess they
 // explain, below zero where more was found. What one count did to two periods
 // is told in both, with opposite signs. The others say how to read a period.
 const (
@@ -155,14 +157,14 @@ const (
 	Low  Signal = "low"
 )
 
-// Mark is where the charts stand after a period.
+// Mark is where the charts stand after a period, in sigmas but for Sigma itself.
 type Mark struct {
 	Sigma     float64 // standard deviation of the excess that is to be expected, in the measure
 	Z         float64 // the excess in sigmas
 	Score     float64 // Z as a standard normal, given how little was known of sigma
 	EWMA      float64 // of the scores
 	EWMALimit float64 // on either side, at this period
-	High, Low float64 // tabular CUSUM of the scores
+	High, Low float64 // tabular CUSUM of the scores; neither is ever below zero
 	Signal    Signal  // empty: none
 	Fresh     bool    // the charts began anew here
 }
@@ -171,24 +173,25 @@ type Mark struct {
 // far beyond all the others, such as a bottle lost or found.
 type Episode struct {
 	Direction   Signal
-	Start       int            // index of the period in which it likely began
-	First, Last int            // of those with its first and its latest signal
-	Began       inventory.Date // first day of the period Start
-	End         int            // index of the period in which it likely ended; the latest one if Open
-	Open        bool           // it lasts until the latest period
-	Once        bool           // one period alone: no rate, Start and End are that period
-	PerWeek     float64        // mean excess a week from Start to End, in the measure; below zero for Low; 0 if Once
-	Money       inventory.Money
+	Start       int             // index of the period in which it likely began
+	First, Last int             // of those with its first and its latest signal
+	Began       inventory.Date  // first day of the period Start
+	End         int             // index of the period in which it likely ended; the latest one if Open
+	Open        bool            // it lasts until the latest period
+	Once        bool            // one period alone: no rate, Start and End are that period
+	PerWeek     float64         // mean excess a week from Start to End, in the measure; below zero for Low; 0 if Once
+	Money       inventory.Money // what the excess from Start to End costs; below zero for what was left over
 }
 
-// Estimate is what a service, model or person really takes of an item a job.
+// Estimate is what a service, model or person really takes of an item a job, in
+// the measure.
 type Estimate struct {
 	Code           string
 	Jobs           int
-	StandardPerJob float64 // in the measure, mean over the jobs
-	PerJob         float64 // estimated; 95 in 100 such intervals hold the truth
-	Low, High      float64
-	Known          bool // the periods tell it; else the interval says that they do not
+	StandardPerJob float64 // mean over the jobs
+	PerJob         float64 // estimated
+	Low, High      float64 // 95 in 100 such intervals hold the truth; High may be infinite
+	Known          bool    // the periods tell it; else the interval says that they do not
 }
 
 // By is by what an estimate divides the jobs.
@@ -208,18 +211,18 @@ type Blame struct {
 	By      By
 	Code    string  // empty for ByAll and ByNone
 	Prob    float64 // among all candidates, each as likely before
-	Extra   float64 // a job beyond the standard, or a week for ByNone; in the measure
-	Share   float64 // of the episode's excess that it explains
+	Extra   float64 // a job beyond the standard, or a week for ByNone; in the measure, below zero for Low
+	Share   float64 // of the episode's excess that it explains, 0 to 1
 	RunUp   string  // the next likely of the services, empty: none
-	RunProb float64
+	RunProb float64 // of RunUp, as Prob
 }
 
 // Alike are two whose use the periods cannot tell apart, and the weighing that
 // would help most.
 type Alike struct {
 	By          By
-	A, B        string
-	Correlation float64        // of their estimates
+	A, B        string         // their codes
+	Correlation float64        // of their estimates, −1 to 0
 	WeighOn     inventory.Date // in the evening; zero: no booked day tells them apart
 	JobsA       int            // of each that lie between that weighing and the one before
 	JobsB       int
@@ -227,10 +230,10 @@ type Alike struct {
 
 // Change is a line of the bill of materials that should say something else.
 type Change struct {
-	Line      inventory.BOMLine // as it is
-	Qty       inventory.Quantity
-	PerJob    float64 // estimated use of a job, waste and need included
-	Low, High float64
-	Jobs      int
-	Periods   int
+	Line      inventory.BOMLine  // as it is
+	Qty       inventory.Quantity // what it should say
+	PerJob    float64            // estimated use of a job, waste and need included; in the measure
+	Low, High float64            // 95 in 100 such intervals hold the truth
+	Jobs      int                // that it rests on
+	Periods   int                // that it rests on, joined ones as one
 }

@@ -81,6 +81,7 @@ func (b *bench) blamed(service string) bool {
 	return b.blame.By == ByAll || b.blame.By == ByService && b.blame.Code == service
 }
 
+// recent is the use by services over some later periods.
 type recent struct {
 	p        *panel
 	services *fit
@@ -96,6 +97,7 @@ func (b *bench) since(count inventory.Date) *recent {
 	return b.fits[out]
 }
 
+// change is what a line should say, if its use is known and is not what it says.
 func (b *bench) change(line inventory.BOMLine) (c Change, is bool) {
 	r := b.since(max(b.began, line.From-1))
 	use, g := r.services, slices.Index(r.services.codes, line.Service)

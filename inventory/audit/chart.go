@@ -29,8 +29,10 @@ var limits = Limits{Lambda: 0.2, Width: 3.2, K: 0.5, H: 3.8, HLow: 5.7, Alone: 4
 // week signals falsely about once in four years.
 func ChartLimits() Limits { return limits }
 
-// marks is where the charts stand after each period. What is said of a period
-// rests on it and those before it alone, so that no later count unsays it.
+// marks is where the charts stand after each period. A mark rests on its period
+// and those before it alone, so that no later count moves it. Later job cards may:
+// the spread of jobs is learnt from all cards of the item, see learn, and sigma
+// with it.
 func marks(periods []Period, measure inventory.Measure) []Mark {
 	marks := make([]Mark, len(periods))
 	charts := begun()

@@ -11,6 +11,7 @@ import (
 // missing in: a choice.
 const missedFrom = 1.6
 
+// medianDays is how many days a period usually lasts; 0 of too few to tell.
 func medianDays(periods []Period) float64 {
 	if len(periods) < 3 {
 		return 0 // no rhythm yet
@@ -110,7 +111,7 @@ func (e evidence) unlikeKnown(p inventory.CountPart) []Finding {
 	return []Finding{{Kind: TareUnlike, On: p.Date, Ref: p.Container, N: 1, Qty: e.tareMore(*p.Weighed, known)}}
 }
 
-// tareMore is by how much less a weighing found than with another tare.
+// tareMore is how much more a weighing had found with another tare.
 func (e evidence) tareMore(w inventory.Weighing, tareG float64) inventory.Quantity {
 	return e.item.Measure.Nearest((w.TareG - tareG) * e.perGram(w.Temperature()))
 }

@@ -22,8 +22,9 @@ type cardLesson struct {
 	grain  float64 // the others are read to, in the measure
 }
 
-// learn finds how much jobs vary, and gives every taking its variance. Cards
-// that were copied, from the bill or from each other, tell nothing of it.
+// learn finds how much jobs vary, and gives every taking its variance, the early
+// ones by later cards, too. Cards that were copied, from the bill or from each
+// other, tell nothing of it.
 func (a *account) learn() {
 	a.learnt = lessonOf(a.cards, a.item.Measure)
 	if a.item.Measure == inventory.Each {
