@@ -30,7 +30,7 @@
 //	circlip oil [ITEM]           what left the bottles against what the jobs account for
 //	circlip oil --parts          the same of seals, rings and hardware
 //	circlip book revise SERVICE ITEM   another quantity on the bill from a day on
-//	circlip disposal [gather|hand-over]   used oil and solvent, for the carrier
+//	circlip disposal [gather|hand-over]   used oil, grease and solvent, for the carrier
 //	circlip rehearse             play the past again, beside textbook methods
 //	circlip check                prove the database's invariants
 //

@@ -25,7 +25,7 @@ type commands struct {
 	Plan     planCommand     `cmd:"" help:"Show what to order by when, and write the reorder workbook."`
 	Kits     kitsCommand     `cmd:"" help:"Show each booked job: ready, coming or short."`
 	Oil      oilCommand      `cmd:"" help:"Show what left the bottles against what the jobs account for."`
-	Disposal disposalCommand `cmd:"" help:"Record used oil and solvent, gathered and handed over."`
+	Disposal disposalCommand `cmd:"" help:"Record used oil, grease and solvent, gathered and handed over."`
 	Job      jobCommand      `cmd:"" help:"Book a job, keep its parts, close it with what it took."`
 	Count    countCommand    `cmd:"" help:"Count the shelf: a blind sheet out, and back in."`
 	Order    orderCommand    `cmd:"" help:"Place orders, receive them, see what is on order."`
