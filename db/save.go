@@ -20,7 +20,7 @@ var saveFiles embed.FS
 // What is written loads to the same book and the same shelf, lot by lot; saving
 // that gives the same cells again. Items whose ledger does not follow from the
 // rows of the book have all their movements in the table moves. What is set
-// aside for jobs, and who closed or corrected them and why, are not in a book.
+// aside for jobs, and why they were corrected or taken over, is not in a book.
 //
 //	err := store.Save(ctx, workshop, func(tables iter.Seq2[book.Table, iter.Seq2[[]string, error]]) error {
 //		return folder.Write("backup", tables)
