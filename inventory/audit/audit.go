@@ -91,7 +91,7 @@ type Period struct {
 	// is learnt from all cards of the item, those of later periods included.
 	JobSpread, CountSpread, CardSpread float64
 
-	Findings []Finding // what may explain it, the likeliest first
+	Findings []Finding // what may explain it, the likeliest first; the next count may tell more
 	Joined   bool      // with the next for the estimates: the count between is not to be trusted
 	LeftOut  bool      // of the estimates: what it says is not of jobs
 }

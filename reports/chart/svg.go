@@ -29,10 +29,10 @@ type drawing struct {
 
 // SVG draws a chart of lines as an element to stand in a page: what the rows are
 // called along the axis, and the values of the layers' columns in the same rows.
-// What is not finite, or beyond svgMost, is left out. It bears classes and no colours, so that the
-// page's style says how it looks on a light screen, a dark one and on paper;
-// title and description say in words what it shows. Charts that hold anything
-// but lines over names are refused.
+// What is not finite, or beyond svgMost, is left out. It bears classes and no
+// colours, so that the page's style says how it looks on a light screen, a dark
+// one and on paper; title and description say in words what it shows. Charts that
+// hold anything but lines over names are refused.
 func (c Chart) SVG(names []string, values map[string][]float64) (string, error) {
 	for _, l := range c.Layers {
 		if l.Form != Line || l.Named != "" || l.Rows.Count > 0 || c.Numbers {

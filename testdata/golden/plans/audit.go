@@ -46,9 +46,7 @@ func auditOf(scope audit.Scope) audit.Audit {
 // the spread that is to be expected; the charts follow from it.
 func audited(item inventory.Item, cost inventory.UnitCost, sigma float64, standard, unrecorded, over []float64) audit.ItemAudit {
 	of := audit.ItemAudit{Item: item, Cost: cost}
-	q := func(x float64) inventory.Quantity {
-		return inventory.Quantity(math.Round(x * float64(item.Measure.Steps())))
-	}
+	q := item.Measure.Nearest
 	opening := q(900)
 	var ewma, high, low float64
 	for i := range standard {

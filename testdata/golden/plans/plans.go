@@ -104,7 +104,7 @@ func why(m inventory.Measure, causes []float64) []plan.Cause {
 	var list []plan.Cause
 	for i, c := range causes {
 		if c != 0 {
-			list = append(list, plan.Cause{Cause: kinds[i], Qty: inventory.Quantity(math.Round(c * float64(m.Steps())))})
+			list = append(list, plan.Cause{Cause: kinds[i], Qty: m.Nearest(c)})
 		}
 	}
 	return list
