@@ -53,31 +53,37 @@ func blamed(a audit.Audit, of audit.ItemAudit, b audit.Blame) string {
 	if with, alike := goesWith(of, b); alike {
 		return fmt.Sprintf("%s and %s, which the counts cannot tell apart, explain it best %s", theService(a, b.Code), theService(a, with), odds(b.Prob+b.RunProb))
 	}
-	best := "explains it best"
 	if b.Prob < 0.5 {
-		best = "comes first, and no one thing explains it well"
+		return firstOfMany(a, b)
 	}
 	switch b.By {
 	case audit.ByService:
-		return fmt.Sprintf("%s %s %s", theService(a, b.Code), best, odds(b.Prob))
-	case audit.ByAll:
-		if b.Prob < 0.5 {
-			return fmt.Sprintf("no one thing explains it well; first come all jobs alike %s", odds(b.Prob))
-		}
-		return fmt.Sprintf("all jobs alike take %s than the bill says %s", moreOrLess(b.Extra < 0), odds(b.Prob))
+		return theService(a, b.Code) + " explains it best " + odds(b.Prob)
 	case audit.ByModel:
-		return fmt.Sprintf("work on %s %s %s", modelCalled(a, b.Code), best, odds(b.Prob))
+		return "work on " + modelCalled(a, b.Code) + " explains it best " + odds(b.Prob)
 	case audit.ByPerson:
-		if b.Prob < 0.5 {
-			return fmt.Sprintf("no one thing explains it well; first come the jobs of %s %s, which is no proof", b.Code, odds(b.Prob))
-		}
 		return fmt.Sprintf("the jobs of %s took about %s %s each %s than the bill %s; that says how much, not why",
 			b.Code, roughly(math.Abs(b.Extra)), of.Item.Measure, moreOrLess(b.Extra < 0), odds(b.Prob))
+	case audit.ByAll:
+		return fmt.Sprintf("all jobs alike take %s than the bill says %s", moreOrLess(b.Extra < 0), odds(b.Prob))
 	}
-	if b.Prob < 0.5 {
-		return fmt.Sprintf("no one thing explains it well; first comes the same amount a week whatever jobs are done %s", odds(b.Prob))
+	return "it is the same amount a week whatever jobs are done " + odds(b.Prob)
+}
+
+// firstOfMany names what comes first where nothing explains an episode well.
+func firstOfMany(a audit.Audit, b audit.Blame) string {
+	const first, well = "no one thing explains it well; first ", " comes first, and no one thing explains it well "
+	switch b.By {
+	case audit.ByService:
+		return theService(a, b.Code) + well + odds(b.Prob)
+	case audit.ByModel:
+		return "work on " + modelCalled(a, b.Code) + well + odds(b.Prob)
+	case audit.ByPerson:
+		return first + "come the jobs of " + b.Code + " " + odds(b.Prob) + ", which is no proof"
+	case audit.ByAll:
+		return first + "come all jobs alike " + odds(b.Prob)
 	}
-	return fmt.Sprintf("it is the same amount a week whatever jobs are done %s", odds(b.Prob))
+	return first + "comes the same amount a week whatever jobs are done " + odds(b.Prob)
 }
 
 // runnerUp is the service that is likeliest next, where the first is not clear
