@@ -68,8 +68,7 @@ func (c weighCommand) weighed(shop inventory.Shop, item inventory.Item, text str
 		part.Container, part.Weighed.TareG = code, shop.Containers[at].TareG
 	case c.Tare == nil:
 		return part, fmt.Errorf("%w: found the weight %s without a container, expected CONTAINER=%[2]s or --tare", inventory.ErrInvalid, text)
-	}
-	if c.Tare != nil {
+	default:
 		part.Weighed.TareG = *c.Tare
 	}
 	part.Qty, err = part.Weighed.Quantity(item.Measure, item.DensityKgM3)
