@@ -21,7 +21,7 @@ func (s shelfSeen) parts(item Item, on Date, counted []Counted) (parts []CountPa
 		case at < 0:
 			return nil, nil, fmt.Errorf("%w: found the container %q of %s on a count sheet, expected one of the book; write the sheet again", ErrNotFound, c.Container, item.Code)
 		case !s.Containers[at].Holds(item.Code):
-			return nil, nil, fmt.Errorf("%w: found the container %q of %s on a count sheet, expected one of that item: it is for %s", ErrInvalid, c.Container, item.Code, s.Containers[at].Item)
+			return nil, nil, fmt.Errorf("%w: found the container %q of %s in a count, expected one of that item: it is for %s", ErrInvalid, c.Container, item.Code, s.Containers[at].Item)
 		case c.Weighed != nil && c.Weighed.TareG != s.Containers[at].TareG:
 			unlike = append(unlike, UnlikeTare{c.Container, c.Weighed.TareG, s.Containers[at].TareG})
 		}
