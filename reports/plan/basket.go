@@ -121,10 +121,12 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 	}
 	list = slices.DeleteFunc(list, func(w buy) bool { return w.qty > most })
 	list = append(list, usual)
-	all := slices.Clone(list)
-	list = slices.DeleteFunc(list, func(w buy) bool {
-		return slices.ContainsFunc(all, func(by buy) bool { return b.undercuts(by, w) })
-	})
+	for k, w := range list {
+		// Nobody pays more for the same packs, if only to reach a minimum.
+		if as := b.asked(item, src.small(w.offer), w.packs); as.total < w.total {
+			list[k] = as
+		}
+	}
 	slices.SortStableFunc(list, func(x, y buy) int {
 		return cmp.Or(
 			cmp.Compare(src.priced[x.offer].Arrives, src.priced[y.offer].Arrives),
@@ -133,14 +135,6 @@ func (b *buyer) buys(item, packs int, room *inventory.Quantity) []buy {
 		)
 	})
 	return slices.Compact(list)
-}
-
-// undercuts reports whether the same packs of the same supplier cost less by
-// another of its offers. Nobody pays more for them, if only to reach a minimum.
-func (b *buyer) undercuts(by, w buy) bool {
-	src := b.source(w.item)
-	x, y := src.offers[by.offer], src.offers[w.offer]
-	return by.total < w.total && by.packs == w.packs && x.Supplier == y.Supplier && x.PackQty == y.PackQty
 }
 
 // fewestOf is, of every offer that comes in time, the fewest packs that bring so

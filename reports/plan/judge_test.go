@@ -186,3 +186,31 @@ func TestEarlierOrdersAreCounted(t *testing.T) {
 		t.Errorf("found %+v, expected two orders before the one to near", p.Orders)
 	}
 }
+
+// Nobody pays more for the same packs of a supplier, if only to reach a minimum:
+// what the basket may choose from costs what a person who asks for it pays.
+func TestAWayOfBuyingCostsWhatItsPacksCost(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		out, err := Foresee(limited(t, anyShop(t)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := out.newBuyer()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for item, i := range b.view.Items {
+			if len(b.view.offers[i.Code]) == 0 {
+				continue
+			}
+			for packs := range 24 {
+				room := inventory.Quantity(1_000_000)
+				for _, w := range b.buys(item, packs+1, &room) {
+					if as := b.asked(item, b.source(item).small(w.offer), w.packs); as.total < w.total {
+						t.Errorf("%s: %d packs of offer %d for %d, asked for they cost %d by offer %d", i.Code, w.packs, w.offer, w.total, as.total, as.offer)
+					}
+				}
+			}
+		}
+	})
+}
