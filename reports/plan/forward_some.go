@@ -65,7 +65,7 @@ func (l later) moreOf(it laterItem) []buy {
 	ways := []buy{it.now}
 	add := func(c stock.Choice, ok bool) {
 		if qty := inventory.Quantity(c.Qty); ok && src.inTime(c.Offer) && qty > it.now.qty && qty <= it.most {
-			ways = append(ways, buy{it.now.item, c.Offer, c.Packs, qty, c.Total})
+			ways = append(ways, l.asked(it.now.item, it.small, c.Packs))
 		}
 	}
 	for k, o := range src.offers {

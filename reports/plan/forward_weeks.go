@@ -74,7 +74,13 @@ func (l later) together(due [][mostCover]buy, weeks []order.Week) (Forward, bool
 			packs += due[k][w].packs
 		}
 		if packs > it.now.packs {
-			instead[k] = l.priced(it.now.item, it.small, packs)
+			// What is ordered now may be of an offer with other rules for packs.
+			src := l.sources[it.now.item]
+			c, ok := stock.Fewest(src.priced, it.small, packs*src.priced[it.small].PackQty)
+			if !ok {
+				return Forward{}, false
+			}
+			instead[k] = l.asked(it.now.item, it.small, c.Packs)
 		}
 		if instead[k].qty > max(it.most, it.now.qty) || !l.sources[it.now.item].inTime(instead[k].offer) {
 			return Forward{}, false
