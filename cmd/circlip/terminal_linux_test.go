@@ -49,7 +49,8 @@ func onScreen(t *testing.T, args ...string) (screen, out string, status int) {
 		t.Fatal(err)
 	}
 	seen, _ := io.ReadAll(near) // ends with an error once nobody has the far end
-	return string(seen), stdout.String(), exitStatus(cmd.Wait())
+	status = exitStatus(cmd.Wait()) // only then all of the output is there
+	return string(seen), stdout.String(), status
 }
 
 // shown is what is left on a line of the screen after what was written over it
