@@ -48,7 +48,7 @@ func onScreen(t *testing.T, args ...string) (screen, out string, status int) {
 	if err := far.Close(); err != nil {
 		t.Fatal(err)
 	}
-	seen, _ := io.ReadAll(near) // ends with an error once nobody has the far end
+	seen, _ := io.ReadAll(near)     // ends with an error once nobody has the far end
 	status = exitStatus(cmd.Wait()) // only then all of the output is there
 	return string(seen), stdout.String(), status
 }
