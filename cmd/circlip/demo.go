@@ -51,12 +51,17 @@ func (demoCommand) Run(s *session) error {
 	return nil
 }
 
-// demoHome moves the default home aside for the demo.
+// demoHome moves the default home aside for the demo, each edition of its book
+// by itself.
 func (s *session) demoHome() error {
 	if s.opts.Home != "" || s.opts.Database != "" {
 		return nil
 	}
 	home, err := s.home()
-	s.opts.Home = filepath.Join(home, "demo")
+	if err != nil {
+		return err
+	}
+	edition, err := demo.Edition()
+	s.opts.Home = filepath.Join(home, "demo", edition)
 	return err
 }
